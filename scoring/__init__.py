@@ -1,0 +1,1 @@
+"""Score FDM print coupons from photos: ghosting ripple and under-extrusion gaps."""

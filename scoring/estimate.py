@@ -1,0 +1,28 @@
+"""One number with its 95 % interval."""
+
+import math
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A value and the 95 % interval it stands in, all in the unit the metric names.
+
+    Raises ``ValueError`` where ``low <= value <= high`` does not hold or a number is not finite:
+    a number that could not be given is no ``Estimate``.
+    """
+
+    value: float
+    low: float
+    high: float
+
+    def __post_init__(self) -> None:
+        if not all(math.isfinite(x) for x in (self.value, self.low, self.high)):
+            raise ValueError(f"not finite: {self}")
+        if not self.low <= self.value <= self.high:
+            raise ValueError(f"value outside its interval: {self}")
+
+    @property
+    def half_width(self) -> float:
+        """Half the interval's length, in the metric's unit."""
+        return (self.high - self.low) / 2

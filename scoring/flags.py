@@ -1,0 +1,50 @@
+"""Every flag a measurement may carry, each defined once.
+
+A flag marks a defect that did not prevent measuring but widened the interval, or a fact the
+reader of a number should know.
+"""
+
+from enum import StrEnum
+
+
+class Flag(StrEnum):
+    """Name of a flag as it stands in the JSON output; :data:`SENTENCES` says what it means."""
+
+    NO_RIPPLE_FOUND = "no-ripple-found"
+    LOW_RESOLUTION = "low-resolution"
+    SOFT_FOCUS = "soft-focus"
+    CLIPPED = "clipped"
+    MARKERS_HIDDEN = "markers-hidden"
+    NO_CARD = "no-card"
+    OUTLINE_UNSURE = "outline-unsure"
+    LAMP_FROM_FAR_SIDE = "lamp-from-far-side"
+    LAMP_UNCERTAIN = "lamp-uncertain"
+    WEAK_SHADING = "weak-shading"
+    STEEP_RIPPLE = "steep-ripple"
+    GLOSSY = "glossy"
+    STEADY_RIPPLE = "steady-ripple"
+    CLOSE_MODES = "close-modes"
+    LABEL_UNREAD = "label-unread"
+    NO_GAPS_FOUND = "no-gaps-found"
+    JPEG_GRID = "jpeg-grid"
+
+
+SENTENCES: dict[Flag, str] = {
+    Flag.NO_RIPPLE_FOUND: "No ring-down ripple stands out; the upper bound is the detection limit.",
+    Flag.LOW_RESOLUTION: "Under 20 px/mm on the face: intervals are wider. Go closer.",
+    Flag.SOFT_FOCUS: "Edges are soft; short wavelengths were corrected for it and are less sure.",
+    Flag.CLIPPED: "Part of the face is at full scale or at black and was masked.",
+    Flag.MARKERS_HIDDEN: "Three or more of the card's markers were not recognised.",
+    Flag.NO_CARD: "Registered on the coupon's outline alone, without the card.",
+    Flag.OUTLINE_UNSURE: "The coupon's outline was hard to tell from card or shadow.",
+    Flag.LAMP_FROM_FAR_SIDE: "The lamp stood on the side opposite the label; measured all the same.",
+    Flag.LAMP_UNCERTAIN: "The lamp's place could not be told from the card; gain is less sure.",
+    Flag.WEAK_SHADING: "The facets differ little in brightness: the lamp is high or light is diffuse.",
+    Flag.STEEP_RIPPLE: "The ripple is steeper than the facets vouch for; size is extrapolated.",
+    Flag.GLOSSY: "The filament is glossy enough to bend the relation of brightness to slope.",
+    Flag.STEADY_RIPPLE: "A ripple of constant length (belt, motor steps) is present; kept apart.",
+    Flag.CLOSE_MODES: "Two modes lie too close to tell their dampings apart well.",
+    Flag.LABEL_UNREAD: "No label was read; run and axis are unknown unless given.",
+    Flag.NO_GAPS_FOUND: "No open gap was found; recovery is zero.",
+    Flag.JPEG_GRID: "The ripple's period falls on JPEG's 8-pixel blocks; shoot closer or farther.",
+}

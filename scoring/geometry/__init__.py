@@ -1,0 +1,6 @@
+"""The standard card and coupon, read from the package's own copies of the geometry files."""
+
+from scoring.geometry.blade import BLADE, Blade, Facet
+from scoring.geometry.card import CARD, Card
+
+__all__ = ["BLADE", "CARD", "Blade", "Card", "Facet"]

@@ -1,0 +1,91 @@
+"""One photo's measurement, as every later stage reads it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from scoring.estimate import Estimate
+from scoring.flags import Flag
+from scoring.metrics import FaceName
+
+METHOD_VERSION = "1"
+"""Raised whenever the same photo could give another number."""
+
+
+@dataclass(frozen=True)
+class Registration:
+    """How well the photo was placed: markers used, RMS residual and scale on the face."""
+
+    markers: int
+    residual_mm: float
+    mm_per_px: float
+
+
+@dataclass(frozen=True)
+class Mode:
+    """One damped vibration of the ring-down."""
+
+    envelope_um: Estimate
+    frequency_hz: Estimate
+    damping_ratio: Estimate
+    wavelength_mm: Estimate
+
+
+@dataclass(frozen=True)
+class Trace:
+    """What was measured along u, for a plot under the face: all arrays have one length.
+
+    Ring-down: ``measured`` and ``fitted`` are heights in µm. Flow: ``measured`` is the open
+    fraction of the band in each column, ``fitted`` its 2 mm moving mean.
+    """
+
+    unit: str
+    u_mm: tuple[float, ...]
+    measured: tuple[float, ...]
+    fitted: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """The numbers of one photo; ``run`` and ``axis`` come from the label, else are ``None``."""
+
+    photo: str
+    face: FaceName
+    run: str | None
+    axis: str | None
+    registration: Registration
+    metrics: Mapping[str, Estimate]
+    modes: tuple[Mode, ...]
+    flags: tuple[Flag, ...]
+    trace: Trace
+    method_version: str = METHOD_VERSION
+    geometry_revision: str = field(default="")
+
+    def to_json(self) -> dict[str, Any]:
+        """The object that ``coupon measure --json`` prints, without the trace."""
+
+        def plain(e: Estimate) -> dict[str, float]:
+            return {"value": e.value, "low": e.low, "high": e.high}
+
+        return {
+            "photo": self.photo,
+            "face": self.face.value,
+            "run": self.run,
+            "axis": self.axis,
+            "registration": {
+                "markers": self.registration.markers,
+                "residual_mm": self.registration.residual_mm,
+                "mm_per_px": self.registration.mm_per_px,
+            },
+            "metrics": {name: plain(e) for name, e in self.metrics.items()},
+            "modes": [
+                {
+                    "envelope_um": plain(m.envelope_um),
+                    "frequency_hz": plain(m.frequency_hz),
+                    "damping_ratio": plain(m.damping_ratio),
+                    "wavelength_mm": plain(m.wavelength_mm),
+                }
+                for m in self.modes
+            ],
+            "flags": [f.value for f in self.flags],
+        }
