@@ -3,4 +3,7 @@
 from scoring.geometry.blade import BLADE, Blade, Facet
 from scoring.geometry.card import CARD, Card
 
-__all__ = ["BLADE", "CARD", "Blade", "Card", "Facet"]
+__all__ = ["BLADE", "CARD", "GEOMETRY_REVISION", "Blade", "Card", "Facet"]
+
+GEOMETRY_REVISION = f"blade {BLADE.revision}, card {CARD.revision}"
+"""Stands beside every stored number: which geometry it was measured against."""
