@@ -1,0 +1,81 @@
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+
+from scoring.errors import SettingsError
+from scoring.motion import Motion
+from scoring.runs.plan import FixedMotion, RunPlan, given_settings
+from scoring.runs.settings import RunSettings
+
+
+@dataclass(frozen=True)
+class Label:
+    run: str
+    axis: str | None
+
+
+def run(name: str = "A-01", **more: Any) -> RunSettings:
+    return RunSettings.model_validate(
+        {"machine": "Alder", "axis": "x", "outer_wall_speed_mm_s": 150, "accel_mm_s2": 5000}
+        | {"name": name}
+        | more
+    )
+
+
+def test_a_fixed_motion_ignores_the_label() -> None:
+    motion = Motion(150, 5000)
+    assert FixedMotion(motion, 0.2).choose(Label("B", "y")).motion == motion
+
+
+def test_the_label_chooses_among_known_runs() -> None:
+    plan = RunPlan(None, {"A-01": run(), "A-02": run("A-02", accel_mm_s2=9000)}, {})
+    assert plan.choose(Label("A-02", "x")).motion.accel_mm_s2 == 9000
+
+
+def test_the_file_s_run_needs_no_label_and_options_win_over_it() -> None:
+    chosen = RunPlan(run(layer_height_mm=0.2), {}, {"accel_mm_s2": "9 m/s^2"}).choose(None)
+    assert chosen.motion.accel_mm_s2 == 9000
+    assert chosen.layer_height_mm == 0.2
+
+
+def test_options_with_the_label_s_run_and_axis_make_a_run() -> None:
+    given = {"machine": "Birch", "outer_wall_speed_mm_s": 100, "accel_mm_s2": 3000}
+    settings = RunPlan(None, {}, given).choose(Label("B-07", "y")).settings
+    assert settings is not None
+    assert (settings.name, settings.axis, settings.machine) == ("B-07", "y", "Birch")
+
+
+def test_a_setting_left_to_its_default_stays_so_when_an_option_changes_another() -> None:
+    listed = run(extra={"belt_hz": 92})
+    given = {"filament": "PLA", "extra": {"damper": True}}
+    settings = RunPlan(listed, {}, given).choose(None).settings
+    assert settings == run(filament="PLA", extra={"belt_hz": 92, "damper": True})
+
+
+@pytest.mark.parametrize(
+    ("label", "said"),
+    [(Label("A-02", "x"), "label says run A-02"), (Label("A-01", "y"), "label says axis y")],
+)
+def test_a_label_that_contradicts_stops_unless_ignored(label: Label, said: str) -> None:
+    with pytest.raises(SettingsError, match=said):
+        RunPlan(run(), {}, {}).choose(label)
+    assert RunPlan(run(), {}, {}, ignore_label=True).choose(label).settings == run()
+
+
+def test_nothing_known_says_what_to_give() -> None:
+    with pytest.raises(SettingsError, match="no label was read"):
+        RunPlan(None, {"A-01": run()}, {}).choose(None)
+    with pytest.raises(SettingsError, match=r"nothing is known of run 'A-1' \(did you mean A-01"):
+        RunPlan(None, {"A-01": run()}, {}).choose(Label("A-1", "x"))
+    with pytest.raises(SettingsError, match="axis: missing"):
+        RunPlan(
+            None,
+            {},
+            {"name": "C", "machine": "Alder", "outer_wall_speed_mm_s": 1, "accel_mm_s2": 1},
+        ).choose(None)
+
+
+def test_given_settings_are_those_that_were_given() -> None:
+    options: dict[str, Any] = {"machine": "Alder", "filament": None, "extra": {}, "as_json": True}
+    assert given_settings(options) == {"machine": "Alder"}
