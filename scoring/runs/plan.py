@@ -77,7 +77,11 @@ class RunPlan:
                 "no label was read and no run was named; name the run with --run, "
                 "or list the photo in a settings file."
             )
-        base = self.listed if self.listed and self.listed.name == name else self.known.get(name)
+        base = self.listed if self.listed and self.listed.name == name else None
+        # A label's code holds capitals only, whatever the run is called elsewhere.
+        for known in self.known.values() if base is None else ():
+            if known.name.casefold() == name.casefold():
+                base, name = known, known.name
         values: dict[str, Any] = {} if base is None else base.model_dump(exclude_unset=True)
         if base is None and label is not None and label.axis is not None:
             values["axis"] = label.axis
@@ -102,7 +106,7 @@ def _refuse_contradiction(label: LabelText, settings: RunSettings) -> None:
         ("run", label.run, settings.name),
         ("axis", label.axis, settings.axis),
     ):
-        if on_label is not None and on_label != here:
+        if on_label is not None and on_label.casefold() != here.casefold():
             raise SettingsError(
                 f"the label says {what} {on_label} but the settings say {here}; "
                 f"photograph it with the right label, or pass --ignore-label if the label is wrong."

@@ -33,6 +33,11 @@ def test_the_label_chooses_among_known_runs() -> None:
     assert plan.choose(Label("A-02", "x")).motion.accel_mm_s2 == 9000
 
 
+def test_a_label_in_capitals_finds_a_run_in_small_letters() -> None:
+    settings = RunPlan(None, {"a-01": run("a-01")}, {}).choose(Label("A-01", "x")).settings
+    assert settings == run("a-01")
+
+
 def test_the_file_s_run_needs_no_label_and_options_win_over_it() -> None:
     chosen = RunPlan(run(layer_height_mm=0.2), {}, {"accel_mm_s2": "9 m/s^2"}).choose(None)
     assert chosen.motion.accel_mm_s2 == 9000

@@ -1,0 +1,1 @@
+"""Migrations of the run store, applied when a database is opened."""

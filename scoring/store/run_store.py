@@ -1,0 +1,283 @@
+"""The store of runs, photos and numbers."""
+
+import hashlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from sqlalchemy import Engine, select
+from sqlalchemy.exc import IntegrityError
+from sqlalchemy.orm import Session, contains_eager, selectinload
+
+from scoring.errors import RunNotFoundError, StoreError
+from scoring.measurement import Measurement
+from scoring.motion import Motion
+from scoring.runs.filter import RunFilter
+from scoring.runs.settings import RunSettings, closest_name, differences
+from scoring.store.database import locate_database, open_engine, plain_errors
+from scoring.store.records import MeasurementRecord, PhotoRecord, RunChange, RunRecord
+from scoring.store.rows import (
+    make_measurement_row,
+    read_measurement,
+    read_photo,
+    read_run,
+    read_settings,
+    utc_now,
+    write_settings,
+)
+from scoring.store.schema import MeasurementRow, PhotoRow, RunRow
+
+
+class PhotoChange(StrEnum):
+    """What recording a photo did."""
+
+    ADDED = "added"
+    ALREADY_THERE = "already there"
+    MOVED = "moved"
+
+
+@dataclass(frozen=True)
+class MeasuredPhoto:
+    """A photo with its numbers, ready to be recorded."""
+
+    name: str
+    content: bytes
+    measurement: Measurement
+    face_jpeg: bytes
+
+    @property
+    def sha256(self) -> str:
+        """The hash that identifies the photo's content, in hexadecimal."""
+        return hash_photo(self.content)
+
+
+def hash_photo(content: bytes) -> str:
+    """SHA-256 of a photo's bytes, in hexadecimal."""
+    return hashlib.sha256(content).hexdigest()
+
+
+class RunStore:
+    """Runs, their photos and numbers; every method is one transaction.
+
+    Each method raises :class:`StoreError` where the database cannot do it, and then has changed
+    nothing. Use as a context manager, or call :meth:`close`.
+    """
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+
+    @classmethod
+    def open(cls, database: str | Path | None = None, *, create: bool = True) -> Self:
+        """Open ``database`` (a path or URL; see :func:`locate_database`) and migrate its schema."""
+        return cls(open_engine(locate_database(database), create=create))
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._engine.dispose()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    @contextmanager
+    def _reading(self) -> Iterator[Session]:
+        with plain_errors(self._engine.url), Session(self._engine) as session:
+            yield session
+
+    @contextmanager
+    def _writing(self) -> Iterator[Session]:
+        # Taking SQLite's write lock at once: two programs that both read, then both want to write,
+        # would otherwise fail instead of taking turns.
+        engine = self._engine.execution_options(begin="IMMEDIATE")
+        with plain_errors(self._engine.url), Session(engine) as session, session.begin():
+            yield session
+
+    def record_run(self, settings: RunSettings, *, update: bool = False) -> RunChange:
+        """Record a run, with or without photos yet.
+
+        Settings left out, or ``None``, leave what is stored alone. Raises :class:`StoreError` that
+        lists the differences if the run is there with others, unless ``update`` takes them over.
+        """
+        with self._writing() as session:
+            return _record_run(session, settings, update=update)[1]
+
+    def record_photo(
+        self,
+        settings: RunSettings,
+        photo: MeasuredPhoto,
+        *,
+        update: bool = False,
+        move: bool = False,
+    ) -> PhotoChange:
+        """Record a photo, its numbers and, if it is new, its run: all or nothing.
+
+        The same content under the same run changes nothing. Raises :class:`StoreError` where the
+        photo belongs to another run, unless ``move`` takes it over with its new numbers, and where
+        the run is there with other settings (see :meth:`record_run`).
+        """
+        try:
+            return self._record_photo(settings, photo, update=update, move=move)
+        except StoreError as error:
+            # Another program recorded the same run or photo at the same moment: now it is there.
+            if not isinstance(error.__cause__, IntegrityError):
+                raise
+            return self._record_photo(settings, photo, update=update, move=move)
+
+    def _record_photo(
+        self, settings: RunSettings, photo: MeasuredPhoto, *, update: bool, move: bool
+    ) -> PhotoChange:
+        with self._writing() as session:
+            run, _ = _record_run(session, settings, update=update)
+            row = session.scalar(select(PhotoRow).where(PhotoRow.sha256 == photo.sha256))
+            if row is not None and row.run is run:
+                return PhotoChange.ALREADY_THERE
+            if row is not None and not move:
+                raise StoreError(
+                    f"{photo.name}: this very photo is already in run {row.run.name} (as "
+                    f"{row.name}), so it cannot also show run {settings.name}. If it was put in "
+                    f"the wrong run, add it again with --move."
+                )
+            change = PhotoChange.ADDED if row is None else PhotoChange.MOVED
+            if row is None:
+                row = PhotoRow(
+                    added_at=utc_now(),
+                    sha256=photo.sha256,
+                    name=photo.name,
+                    size_bytes=len(photo.content),
+                    content=photo.content,
+                )
+                session.add(row)
+            row.run = run
+            _put_measurement(
+                session,
+                row,
+                make_measurement_row(
+                    photo.measurement, photo.face_jpeg, settings.motion, settings.layer_height_mm
+                ),
+            )
+            return change
+
+    def replace_measurement(
+        self,
+        sha256: str,
+        measurement: Measurement,
+        face_jpeg: bytes,
+        *,
+        motion: Motion,
+        layer_height_mm: float | None,
+    ) -> None:
+        """Put a photo's new numbers in place of its old ones."""
+        with self._writing() as session:
+            new = make_measurement_row(measurement, face_jpeg, motion, layer_height_mm)
+            _put_measurement(session, _photo_row(session, sha256), new)
+
+    def run(self, name: str) -> RunRecord:
+        """One run. Raises :class:`RunNotFoundError` that names the nearest."""
+        for record in self.runs():
+            if record.settings.name == name:
+                return record
+        near = closest_name(name, [r.settings.name for r in self.runs()])
+        raise RunNotFoundError(
+            f"There is no run {name!r}."
+            + (f" Did you mean {near}?" if near else " See coupon runs for all there are.")
+        )
+
+    def runs(self, wanted: RunFilter | None = None) -> tuple[RunRecord, ...]:
+        """Every run that ``wanted`` lets through, in order of name."""
+        with self._reading() as session:
+            faces: dict[int, list[str]] = {}
+            query = select(PhotoRow.run_id, MeasurementRow.face).join(MeasurementRow.photo)
+            for run_id, face in session.execute(query):
+                faces.setdefault(run_id, []).append(face)
+            rows = session.scalars(select(RunRow).order_by(RunRow.name))
+            records = [read_run(row, faces.get(row.id, [])) for row in rows]
+        return tuple(r for r in records if wanted is None or wanted.passes(r.settings))
+
+    def measurements(
+        self, wanted: RunFilter | None = None, *, run: str | None = None
+    ) -> tuple[MeasurementRecord, ...]:
+        """The numbers of every photo of the wanted runs, or of one ``run``, in order of adding."""
+        query = (
+            select(MeasurementRow)
+            .join(MeasurementRow.photo)
+            .join(PhotoRow.run)
+            .options(
+                contains_eager(MeasurementRow.photo).contains_eager(PhotoRow.run),
+                selectinload(MeasurementRow.metrics),
+                selectinload(MeasurementRow.modes),
+            )
+            .order_by(PhotoRow.id)
+        )
+        if run is not None:
+            query = query.where(RunRow.name == run)
+        with self._reading() as session:
+            records = [read_measurement(row) for row in session.scalars(query)]
+        return tuple(r for r in records if wanted is None or wanted.passes(r.settings))
+
+    def find_photo(self, sha256: str) -> PhotoRecord | None:
+        """The photo with this content hash, or ``None``."""
+        with self._reading() as session:
+            row = session.scalar(select(PhotoRow).where(PhotoRow.sha256 == sha256))
+            return None if row is None else read_photo(row)
+
+    def photo_bytes(self, sha256: str) -> bytes:
+        """A photo as it came. Raises :class:`StoreError` if it is not there."""
+        with self._reading() as session:
+            return _photo_row(session, sha256).content
+
+    def face_jpeg(self, sha256: str) -> bytes:
+        """A photo's rectified face with its zones drawn. Raises as :meth:`photo_bytes`."""
+        with self._reading() as session:
+            return _photo_row(session, sha256).measurement.face_jpeg
+
+
+def _record_run(
+    session: Session, settings: RunSettings, *, update: bool
+) -> tuple[RunRow, RunChange]:
+    row = session.scalar(select(RunRow).where(RunRow.name == settings.name))
+    if row is None:
+        row = RunRow(added_at=utc_now())
+        write_settings(row, settings)
+        session.add(row)
+        return row, RunChange(created=True)
+    old = read_settings(row)
+    given = settings.model_dump(exclude_unset=True, exclude_none=True)
+    extra = {**old.extra, **settings.extra}
+    new = RunSettings.model_validate(old.model_dump() | given | {"extra": extra})
+    changed = differences(old, new)
+    if changed and not update:
+        raise StoreError(
+            f"Run {settings.name} is already there with other settings: "
+            f"{'; '.join(map(str, changed))}. Give the new print another run name, or correct the "
+            f"stored settings with coupon add --update."
+        )
+    if changed:
+        write_settings(row, new)
+    return row, RunChange(created=False, differences=changed)
+
+
+def _put_measurement(session: Session, photo: PhotoRow, new: MeasurementRow) -> None:
+    old = session.scalar(select(MeasurementRow).where(MeasurementRow.photo == photo))
+    if old is not None:
+        session.delete(old)
+        session.flush()  # the old row must go first: a photo has one measurement
+    new.photo = photo
+    session.add(new)
+
+
+def _photo_row(session: Session, sha256: str) -> PhotoRow:
+    row = session.scalar(select(PhotoRow).where(PhotoRow.sha256 == sha256))
+    if row is None:
+        raise StoreError(f"No photo with the hash {sha256} is stored.")
+    return row
