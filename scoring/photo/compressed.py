@@ -33,7 +33,9 @@ def open_header(data: bytes, formats: tuple[str, ...]) -> Image.Image:
             "the file's header is broken or cut off. Copy it again from the camera."
         ) from error
     except Image.DecompressionBombError as error:
-        raise PhotoUnreadableError(f"the picture is too large ({error}).") from error
+        raise PhotoUnreadableError(
+            f"the picture is too large ({error}) Photograph at 12 to 50 megapixels."
+        ) from error
     check_size(image.width, image.height)
     return image
 
@@ -54,7 +56,7 @@ def read_jpeg(data: bytes) -> StoredPicture:
         if "extraneous bytes" not in str(error):
             raise
         # Stray bytes between two markers: some cameras write them, the picture is whole.
-        samples = simplejpeg.decode_jpeg(data, colorspace=space)
+        samples = simplejpeg.decode_jpeg(data, colorspace=space, strict=False)
     facts = read_exif(image.getexif())
     return StoredPicture(
         format="JPEG",
