@@ -40,9 +40,9 @@ METRICS: tuple[Metric, ...] = (
 
 MODE_METRICS: tuple[Metric, ...] = (
     Metric("envelope_um", "µm", _R, "lower", "Envelope of the mode at the zone's start, u = 4 mm."),
-    Metric("frequency_hz", "Hz", _R, "none", "Damped frequency of the mode."),
+    Metric("frequency_hz", "Hz", _R, "none", "Undamped natural frequency, w / 2 pi."),
     Metric("damping_ratio", "1", _R, "none", "Damping ratio of the mode."),
-    Metric("wavelength_mm", "mm", _R, "none", "Length of one period at cruise speed."),
+    Metric("wavelength_mm", "mm", _R, "none", "Cruise speed over that frequency."),
 )
 
 

@@ -1,0 +1,299 @@
+"""Find the coupon on the card: its outline first, coarse, then each side's edge, fine."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import gaussian_filter1d
+from scipy.optimize import least_squares
+
+from scoring.errors import CouponNotFoundError, CouponOutOfBayError
+from scoring.geometry import BLADE
+from scoring.photo.opencv import cv2
+from scoring.registration.pose import Pose
+from scoring.registration.rectify import Placement, map_face, sample
+
+COARSE_PX_PER_MM = 4.0
+REACH_MM = 9.0
+"""How far round the bay the outline is looked for; beyond ``LIMIT_MM`` it counts as out of it."""
+
+LIMIT_MM = 7.0
+LIMIT_TURN_RAD = np.deg2rad(9.0)
+TURN_STEP_RAD = np.deg2rad(0.75)
+
+FINE_PX_PER_MM = 12.0
+FINE_REACH_MM = 2.4
+EDGE_CAP = 12.0
+GROUPS = 10
+MIN_SD_SCALE = 0.0005
+SD_EDGE_MM = 0.05
+ROUNDING_MM, SD_ROUNDING_MM = 0.15, 0.2
+"""Printed corners are rounded: both ends of the face look short by an unknown, like amount."""
+
+SD_SIDE_MM = 0.15
+"""All edge points of a side may err together, where wall or shadow joins the edge."""
+
+
+@dataclass(frozen=True)
+class CouponFit:
+    """The coupon's placement, its chamfered corner and how well the outline fitted.
+
+    ``chamfer`` is the corner as seen with the card upright: "top-right", "top-left",
+    "bottom-right" or "bottom-left". ``residual_mm`` is the RMS of edge points about the outline,
+    ``contrast`` the outline's mean edge strength against the surroundings (1 is none).
+    """
+
+    placement: Placement
+    chamfer: str
+    residual_mm: float
+    contrast: float
+    sure: bool
+
+
+@dataclass(frozen=True)
+class _Side:
+    """One side of the outline on the upright face: ends (u, w) and the outward normal."""
+
+    start: tuple[float, float]
+    end: tuple[float, float]
+    normal: tuple[float, float]
+
+
+_L, _H, _C = BLADE.length_mm, BLADE.height_mm, BLADE.chamfer_leg_mm
+_SIDES = (
+    _Side((0.0, _C), (0.0, _H - _C), (-1.0, 0.0)),
+    _Side((_L, _C), (_L, _H - _C), (1.0, 0.0)),
+    _Side((_C, 0.0), (_L - _C, 0.0), (0.0, -1.0)),
+    _Side((_C, _H), (_L - _C, _H), (0.0, 1.0)),
+)
+_CORNERS = {
+    "top-right": ((_L, _H), (-1.0, -1.0)),
+    "top-left": ((0.0, _H), (1.0, -1.0)),
+    "bottom-right": ((_L, 0.0), (-1.0, 1.0)),
+    "bottom-left": ((0.0, 0.0), (1.0, 1.0)),
+}
+
+
+def find_coupon(codes: NDArray[np.uint8], pose: Pose) -> CouponFit:
+    """Place the coupon from its outline in an (M, N, 3) photo.
+
+    The card's bay gives where to look; every candidate is a rectangle of the coupon's known size,
+    so a shadow's or a side wall's edge on one side cannot pull it. Raises
+    :class:`CouponNotFoundError` where no such outline stands out and :class:`CouponOutOfBayError`
+    where it lies farther than 7 mm or 9 degrees from the bay.
+    """
+    coarse, contrast = _search(codes, pose)
+    if contrast < 1.6:
+        raise CouponNotFoundError(
+            "The card was found, the coupon was not: no outline of 100 x 24 mm stands out near the "
+            "bay. Lay the coupon in the bay, measured face up, and rake the lamp across it."
+        )
+    if max(abs(coarse.dx_mm), abs(coarse.dy_mm)) > LIMIT_MM or (
+        abs(coarse.turn_rad) > LIMIT_TURN_RAD
+    ):
+        raise CouponOutOfBayError(
+            f"The coupon lies {coarse.dx_mm:+.1f} mm, {coarse.dy_mm:+.1f} mm and "
+            f"{np.rad2deg(coarse.turn_rad):+.1f} degrees from its bay; up to {LIMIT_MM:g} mm and "
+            f"{np.rad2deg(LIMIT_TURN_RAD):.0f} degrees are read. Lay it inside the grey outline."
+        )
+    placement, residual, sure = _refine(codes, pose, coarse)
+    return CouponFit(placement, _chamfer(codes, pose, placement), residual, contrast, sure)
+
+
+def _search(codes: NDArray[np.uint8], pose: Pose) -> tuple[Placement, float]:
+    """Best rectangle on a coarse grid of shifts and turns, and its edge contrast."""
+    step = 1 / COARSE_PX_PER_MM
+    u = np.arange(-REACH_MM, _L + REACH_MM + step / 2, step)
+    w = np.arange(_H + REACH_MM, -REACH_MM - step / 2, -step)
+    px = map_face(pose, Placement(0.0, 0.0, 0.0), u, w)
+    shrink = max(1, int(np.linalg.norm(px[0, 1] - px[0, 0])))
+    if shrink > 1:
+        reduced = cv2.resize(
+            codes, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA
+        )
+        px = (px + 0.5) / shrink - 0.5
+        picture = sample(reduced, px)
+    else:
+        picture = sample(codes, px)
+    smooth = cv2.GaussianBlur(np.asarray(picture, np.float32), (0, 0), 1.2)
+    # Signed, so that print and label, light and dark in turn along a line, cancel there.
+    maps = []
+    for gradient in (cv2.Sobel(smooth, cv2.CV_32F, 1, 0), cv2.Sobel(smooth, cv2.CV_32F, 0, 1)):
+        usual = max(float(np.median(np.abs(gradient))), 1.0)
+        maps.append(np.clip(gradient / usual, -EDGE_CAP, EDGE_CAP))
+    reach = int(LIMIT_MM + 1.5) * int(COARSE_PX_PER_MM)
+    shifts = np.arange(-reach, reach + 1, 2)
+    best = (-np.inf, 0, 0, 0.0)
+    turns = np.arange(-12, 13) * TURN_STEP_RAD
+    for turn in turns:
+        score = _score(maps, u.size, w.size, turn, shifts)
+        k = int(np.argmax(score))
+        i, j = np.unravel_index(k, score.shape)
+        if score[i, j] > best[0]:
+            best = (float(score[i, j]), int(shifts[j]), int(shifts[i]), float(turn))
+    fine = np.arange(-2, 3)
+    score = _score(maps, u.size, w.size, best[3], fine, offset=(best[1], best[2]))
+    i, j = np.unravel_index(int(np.argmax(score)), score.shape)
+    dx, dy = (best[1] + fine[j]) * step, (best[2] + fine[i]) * step
+    return Placement(float(dx), float(dy), best[3]), float(score[i, j])
+
+
+def _score(
+    maps: list[NDArray[np.float32]],
+    columns: int,
+    rows: int,
+    turn: float,
+    shifts: NDArray[np.int64],
+    *,
+    offset: tuple[int, int] = (0, 0),
+) -> NDArray[np.float64]:
+    """Geometric mean of the sides' edge strengths, for each (dy, dx) shift in grid steps."""
+    total = np.zeros((shifts.size, shifts.size))
+    cos, sin = np.cos(turn), np.sin(turn)
+    for side in _SIDES:
+        t = np.linspace(0, 1, 24)
+        right = side.start[0] + t * (side.end[0] - side.start[0]) - _L / 2
+        below = -(side.start[1] + t * (side.end[1] - side.start[1]) - _H / 2)
+        x = (cos * right - sin * below) * COARSE_PX_PER_MM + (columns - 1) / 2
+        y = (sin * right + cos * below) * COARSE_PX_PER_MM + (rows - 1) / 2
+        ix = np.rint(x).astype(int)[None, None] + (shifts + offset[0])[None, :, None]
+        iy = np.rint(y).astype(int)[None, None] + (shifts + offset[1])[:, None, None]
+        grid = maps[0] if side.normal[0] else maps[1]
+        seen = grid[np.clip(iy, 0, rows - 1), np.clip(ix, 0, columns - 1)]
+        total += np.log1p(np.abs(seen.mean(axis=2)).max(axis=-1))
+    return np.asarray(np.expm1(total / len(_SIDES)))
+
+
+def _refine(
+    codes: NDArray[np.uint8], pose: Pose, coarse: Placement
+) -> tuple[Placement, float, bool]:
+    """Edge points on every side, then shift, turn and scale by robust least squares."""
+    step = 1 / FINE_PX_PER_MM
+    off = np.arange(-FINE_REACH_MM, FINE_REACH_MM + step / 2, step)
+    strengths = []
+    profiles = []
+    for side in _SIDES:
+        profile = _edge_profiles(codes, pose, coarse, side, off)
+        profiles.append(profile)
+        strengths.append(np.abs(profile).mean(axis=0))
+    sd_scale = max(MIN_SD_SCALE, pose.scale_sd(BLADE.thickness_mm))
+    chosen = _choose_pairs(strengths, off, sd_scale)
+    points: list[NDArray[np.float64]] = []
+    for side, profile, centre in zip(_SIDES, profiles, chosen, strict=True):
+        near = np.abs(off - centre) < 0.6
+        strength = np.abs(profile) * near
+        peak = off[np.argmax(strength, axis=1)]
+        moment = np.abs(off[None] - peak[:, None]) < 0.25
+        mass = strength * moment
+        place = (mass * off).sum(axis=1) / np.maximum(mass.sum(axis=1), 1e-9)
+        clear = strength.max(axis=1) > 3 * np.median(np.abs(profile), axis=1)
+        t = (np.arange(GROUPS) + 0.5) / GROUPS
+        u = side.start[0] + t * (side.end[0] - side.start[0])
+        w = side.start[1] + t * (side.end[1] - side.start[1])
+        weight = clear.astype(float)
+        rows = np.stack([u, w, place, weight], axis=1)
+        normal = np.broadcast_to(np.array(side.normal), (GROUPS, 2))
+        points.append(np.concatenate([rows, normal], axis=1))
+    data = np.concatenate(points)
+    side_of_point = np.repeat(np.arange(len(_SIDES)), GROUPS)[data[:, 3] > 0]
+    data = data[data[:, 3] > 0]
+    sides_seen = sum(bool((p[:, 3] > 0).sum() >= GROUPS // 2) for p in points)
+    if len(data) < GROUPS:
+        return coarse, FINE_REACH_MM, False
+
+    def misfit(p: NDArray[np.float64]) -> NDArray[np.float64]:
+        # Displacement, in face axes, of a face point under a small change of the placement.
+        right, up = data[:, 0] - _L / 2, data[:, 1] - _H / 2
+        du = p[0] + p[2] * up + p[3] * right
+        dw = -p[1] - p[2] * right + p[3] * up
+        moved = du * data[:, 4] + dw * data[:, 5] - p[4] * np.abs(data[:, 4])
+        moved = moved + p[5:][side_of_point]
+        priors = [p[3] / sd_scale, (p[4] - ROUNDING_MM) / SD_ROUNDING_MM, *(p[5:] / SD_SIDE_MM)]
+        return np.append((moved - data[:, 2]) / SD_EDGE_MM, priors)
+
+    fit = least_squares(misfit, np.zeros(5 + len(_SIDES)), loss="soft_l1", f_scale=2.0)
+    residual = np.abs(misfit(fit.x)[: len(data)]) * SD_EDGE_MM
+    cos, sin = np.cos(coarse.turn_rad), np.sin(coarse.turn_rad)
+    placement = Placement(
+        coarse.dx_mm + cos * fit.x[0] - sin * fit.x[1],
+        coarse.dy_mm + sin * fit.x[0] + cos * fit.x[1],
+        coarse.turn_rad + fit.x[2],
+        1.0 + fit.x[3],
+    )
+    rms = float(1.4826 * np.median(residual))
+    return placement, rms, sides_seen >= 3 and rms < 0.25
+
+
+def _edge_profiles(
+    codes: NDArray[np.uint8],
+    pose: Pose,
+    placement: Placement,
+    side: _Side,
+    off: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """Derivative across one side, (GROUPS, offsets), averaged along each group of the side."""
+    per_group = 8
+    t = (np.arange(GROUPS * per_group) + 0.5) / (GROUPS * per_group)
+    u = side.start[0] + t * (side.end[0] - side.start[0])
+    w = side.start[1] + t * (side.end[1] - side.start[1])
+    uu = u[:, None] + off[None] * side.normal[0]
+    ww = w[:, None] + off[None] * side.normal[1]
+    px = pose.project(placement.card_mm(uu, ww)).astype(np.float32)
+    picture = np.asarray(sample(codes, px), np.float64)
+    grouped = picture.reshape(GROUPS, per_group, off.size, 3).mean(axis=1)
+    slope = gaussian_filter1d(grouped, 0.08 * FINE_PX_PER_MM, axis=1, order=1)
+    channel = np.argmax(np.abs(slope).max(axis=1).mean(axis=0))
+    return np.asarray(slope[..., channel])
+
+
+def _choose_pairs(
+    strengths: list[NDArray[np.float64]], off: NDArray[np.float64], sd_scale: float
+) -> list[float]:
+    """The offset of each side's true edge: opposite sides must lie the known length apart.
+
+    A side wall or a shadow gives a second edge beside the true one; a pair whose spacing differs
+    from the coupon's by more than the scale can explain is not the coupon.
+    """
+    chosen = []
+    for a, b, length, inset in ((0, 1, _L, 2 * ROUNDING_MM), (2, 3, _H, 0.0)):
+        peaks_a, peaks_b = _peaks(strengths[a], off), _peaks(strengths[b], off)
+        best, pair = -np.inf, (0.0, 0.0)
+        for pa, sa in peaks_a:
+            for pb, sb in peaks_b:
+                stretch = (pa + pb + inset) / np.hypot(sd_scale * length, 0.3)
+                score = np.log(sa) + np.log(sb) - stretch**2 / 2
+                if score > best:
+                    best, pair = score, (pa, pb)
+        chosen.extend(pair)
+    return chosen
+
+
+def _peaks(strength: NDArray[np.float64], off: NDArray[np.float64]) -> list[tuple[float, float]]:
+    inner = strength[1:-1]
+    peak = (inner >= strength[:-2]) & (inner > strength[2:])
+    places = np.flatnonzero(peak) + 1
+    top = places[np.argsort(strength[places])[::-1][:5]]
+    if top.size == 0:
+        top = np.array([int(np.argmax(strength))])
+    return [(float(off[k]), float(strength[k]) + 1e-6) for k in top]
+
+
+def _chamfer(codes: NDArray[np.uint8], pose: Pose, placement: Placement) -> str:
+    """The corner whose diagonal carries an edge and whose own corner does not look like face."""
+    best, name = -np.inf, "top-right"
+    s = np.linspace(0.15, 0.85, 24)
+    off = np.arange(-1.2, 1.2001, 1 / FINE_PX_PER_MM)
+    for corner, ((u0, w0), (du, dw)) in _CORNERS.items():
+        u = u0 + du * _C * s
+        w = w0 + dw * _C * (1 - s)
+        outward = np.array([-du, -dw]) / np.sqrt(2)
+        uu = u[:, None] + off[None] * outward[0]
+        ww = w[:, None] + off[None] * outward[1]
+        px = pose.project(placement.card_mm(uu, ww)).astype(np.float32)
+        line = np.asarray(sample(codes, px), np.float64).mean(axis=0)
+        slope = np.abs(gaussian_filter1d(line, 0.1 * FINE_PX_PER_MM, axis=0, order=1))
+        near = np.abs(off) < 0.5
+        score = float(slope[near].max() / (np.median(slope) + 0.5))
+        if score > best:
+            best, name = score, corner
+    return name

@@ -1,0 +1,203 @@
+"""Find the card's markers, and their corners to a small part of a pixel."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.errors import CardNotFoundError, TooFewMarkersError
+from scoring.geometry import CARD
+from scoring.photo.opencv import cv2
+
+DETECT_WIDTH_PX = 2000
+"""Markers are looked for in a copy about this wide: as many are found, many times faster."""
+
+MIN_MARKERS = 4
+LAYOUT_TOLERANCE_PX = 6.0
+"""In the small copy: a marker farther from the card's layout than this is a false one."""
+
+PROFILES_A_SIDE = 12
+PROFILE_REACH_PX = 6.0
+SAMPLES_A_PX = 3
+
+
+@dataclass(frozen=True)
+class MarkerCorners:
+    """Corners seen in the photo beside their places on the card.
+
+    ``ids`` (K,), ``card_mm`` (K, 4, 2) and ``photo_px`` (K, 4, 2), corners clockwise from the
+    marker's top left; pixel (0, 0) is the centre of the first pixel. ``sharp`` (K, 4) tells which
+    corners came from fitted edges; ``blur_px`` is the median standard deviation of the line
+    spread over all those edges, in photo pixels.
+    """
+
+    ids: NDArray[np.int64]
+    card_mm: NDArray[np.float64]
+    photo_px: NDArray[np.float64]
+    sharp: NDArray[np.bool_]
+    blur_px: float
+
+
+def marker_corners_mm(marker_id: int) -> NDArray[np.float64]:
+    """The (4, 2) corners of one marker on the card, clockwise from its top left, in mm."""
+    half = CARD.marker_side_mm / 2
+    corners = np.array([[-half, -half], [half, -half], [half, half], [-half, half]])
+    return corners + np.array(CARD.marker_centre_mm[marker_id])
+
+
+def find_markers(grey: NDArray[np.uint8], to_linear: NDArray[np.float32]) -> MarkerCorners:
+    """Detect the card's markers in a grey (M, N) photo and refine their corners.
+
+    ``to_linear`` maps the 256 grey codes to linear light: an edge's half-way point is only
+    unbiased there. Detection runs on a small copy; markers that contradict the card's layout are
+    dropped (a 4 x 4 marker is sometimes seen where there is none). Raises
+    :class:`CardNotFoundError` when none is seen and :class:`TooFewMarkersError` when fewer than
+    four agree.
+    """
+    step = max(1, round(max(grey.shape) / DETECT_WIDTH_PX))
+    small = grey
+    if step > 1:
+        size = (grey.shape[1] // step, grey.shape[0] // step)
+        small = cv2.resize(
+            grey[: size[1] * step, : size[0] * step], size, interpolation=cv2.INTER_AREA
+        )
+    dictionary = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, CARD.marker_dictionary))
+    found, ids, _ = cv2.aruco.ArucoDetector(dictionary).detectMarkers(small)
+    known = [
+        (int(i), np.asarray(c, np.float64).reshape(4, 2))
+        for i, c in zip(np.ravel(ids) if ids is not None else [], found, strict=True)
+        if int(i) < len(CARD.marker_centre_mm)
+    ]
+    if not known:
+        raise CardNotFoundError(
+            "No marker of the card was found. Lay the coupon on the printed card and take in the "
+            "whole card, in focus; check that the card is not mirrored."
+        )
+    kept = _agree_with_card(known)
+    if len(kept) < MIN_MARKERS:
+        raise TooFewMarkersError(
+            f"{len(known)} of {len(CARD.marker_centre_mm)} markers were seen and {len(kept)} of them "
+            f"agree with the card; at least {MIN_MARKERS} are needed. Uncover the card and take in "
+            "all of it."
+        )
+    ids_kept = np.array([i for i, _ in kept], dtype=np.int64)
+    card = np.stack([marker_corners_mm(i) for i, _ in kept])
+    rough = np.stack([c for _, c in kept]) * step + (step - 1) / 2
+    return _refine(grey, to_linear, ids_kept, card, rough)
+
+
+def _agree_with_card(
+    known: list[tuple[int, NDArray[np.float64]]],
+) -> list[tuple[int, NDArray[np.float64]]]:
+    """The markers whose centres one homography of the card explains, one per id."""
+    if len(known) < MIN_MARKERS:
+        return []
+    card = np.array([CARD.marker_centre_mm[i] for i, _ in known])
+    seen = np.array([c.mean(axis=0) for _, c in known])
+    homography, inlier = cv2.findHomography(
+        card, seen, cv2.RANSAC, LAYOUT_TOLERANCE_PX, maxIters=2000, confidence=0.9999
+    )
+    if homography is None:
+        return []
+    agreed: dict[int, NDArray[np.float64]] = {}
+    for (i, corners), good in zip(known, np.ravel(inlier), strict=True):
+        placed = cv2.perspectiveTransform(marker_corners_mm(i)[None], homography)[0]
+        off = float(np.abs(placed - corners).max())
+        side = float(np.linalg.norm(corners[1] - corners[0]))
+        if good and off < 2 * LAYOUT_TOLERANCE_PX + 0.1 * side:
+            agreed.setdefault(i, corners)
+    return list(agreed.items())
+
+
+def _refine(
+    grey: NDArray[np.uint8],
+    to_linear: NDArray[np.float32],
+    ids: NDArray[np.int64],
+    card: NDArray[np.float64],
+    rough: NDArray[np.float64],
+) -> MarkerCorners:
+    """Fit a line through the half-way points of each side's edge; corners are where they meet.
+
+    Corner detectors pull corners of isolated squares inward by up to half a pixel; the half-way
+    point of an edge in linear light is unbiased for any symmetric line spread (the slanted-edge
+    idea of ISO 12233).
+    """
+    a, b = rough, np.roll(rough, -1, axis=1)  # (K, 4, 2): each side's ends
+    along = b - a
+    length = np.linalg.norm(along, axis=2, keepdims=True)
+    along = along / length
+    outward = np.stack([along[..., 1], -along[..., 0]], axis=2)
+    t = np.linspace(0.12, 0.88, PROFILES_A_SIDE)
+    foot = a[:, :, None] + (b - a)[:, :, None] * t[None, None, :, None]  # (K, 4, P, 2)
+    reach = np.arange(-PROFILE_REACH_PX, PROFILE_REACH_PX + 1e-9, 1 / SAMPLES_A_PX)
+    where = foot[..., None, :] + outward[:, :, None, None, :] * reach[:, None]
+    flat = where.reshape(-1, reach.size, 2).astype(np.float32)
+    codes = cv2.remap(
+        grey, flat[..., 0], flat[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    )
+    light = to_linear[codes]
+    edge, spread, good = _locate_edges(light, reach)
+    shape = foot.shape[:3]
+    edge, spread, good = edge.reshape(shape), spread.reshape(shape), good.reshape(shape)
+    points = foot + outward[:, :, None] * edge[..., None]
+    lines = [[_fit_line(points[k, s], good[k, s]) for s in range(4)] for k in range(len(ids))]
+    corners, sharp = rough.copy(), np.zeros(rough.shape[:2], dtype=bool)
+    for k, sides in enumerate(lines):
+        for s in range(4):
+            before, after = sides[s - 1], sides[s]
+            if before is None or after is None:
+                continue
+            meet = np.linalg.solve(np.array([before[0], after[0]]), np.array([before[1], after[1]]))
+            if np.linalg.norm(meet - rough[k, s]) < PROFILE_REACH_PX:
+                corners[k, s], sharp[k, s] = meet, True
+    blur = float(np.median(spread[good])) if good.any() else float("inf")
+    return MarkerCorners(ids, card, corners, sharp, blur)
+
+
+def _locate_edges(
+    light: NDArray[np.float32], reach: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]:
+    """Half-way crossing and spread (SD, px) of dark-to-light edges; ``light`` is (P, R)."""
+    dark = np.median(light[:, :5], axis=1, keepdims=True)
+    bright = np.median(light[:, -5:], axis=1, keepdims=True)
+    rise = bright - dark
+    good = (rise[:, 0] > 0.03) & (rise[:, 0] > 0.25 * bright[:, 0])
+    level = (light - dark) / np.where(rise > 0, rise, 1)
+    clipped = np.clip(level, 0, 1)
+    step = reach[1] - reach[0]
+    # For a symmetric spread the crossing is the integral of what is not yet risen; local search
+    # around the half-way crossing is less troubled by the far ends.
+    crossing = _crossing(level, reach, 0.5)
+    low, high = _crossing(level, reach, 0.1587), _crossing(level, reach, 0.8413)
+    spread = (high - low) / 2
+    good &= np.isfinite(crossing) & np.isfinite(spread) & (spread >= 0)
+    good &= clipped.sum(axis=1) * step > 2.0
+    return np.where(good, crossing, 0.0), np.where(good, spread, 0.0), good
+
+
+def _crossing(
+    level: NDArray[np.float64], reach: NDArray[np.float64], at: float
+) -> NDArray[np.float64]:
+    """Where each row of ``level`` last rises through ``at``, interpolated; NaN where it does not."""
+    above = level >= at
+    rises = above[:, 1:] & ~above[:, :-1]
+    last = rises.shape[1] - 1 - np.argmax(rises[:, ::-1], axis=1)
+    rows = np.arange(level.shape[0])
+    low, high = level[rows, last], level[rows, last + 1]
+    gap = np.where(high > low, high - low, 1.0)
+    place = reach[last] + (at - low) / gap * (reach[1] - reach[0])
+    return np.where(rises.any(axis=1), place, np.nan)
+
+
+def _fit_line(
+    points: NDArray[np.float64], good: NDArray[np.bool_]
+) -> tuple[NDArray[np.float64], float] | None:
+    """Unit normal and offset of the line through (P, 2) points, outliers dropped once."""
+    for _ in range(2):
+        if good.sum() < PROFILES_A_SIDE // 2:
+            return None
+        centre = points[good].mean(axis=0)
+        normal = np.linalg.svd(points[good] - centre)[2][1]
+        off = np.abs((points - centre) @ normal)
+        good = good & (off < max(0.3, 3 * float(np.median(off[good]))))
+    return normal, float(normal @ centre)

@@ -1,0 +1,113 @@
+"""From a decoded photo to the rectified face: card, pose, coupon, face, resampling."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.errors import PhotoTooCoarseError, WrongFaceError
+from scoring.geometry import BLADE
+from scoring.metrics import FaceName
+from scoring.photo.opencv import cv2
+from scoring.photo.photo import Photo
+from scoring.registration.coupon import CouponFit, find_coupon
+from scoring.registration.face import RectifiedFace
+from scoring.registration.markers import MarkerCorners, find_markers
+from scoring.registration.pose import Pose, solve_pose
+from scoring.registration.rectify import Placement, map_face, sample
+
+MIN_PX_PER_MM = 15.0
+MIN_GRID_PX_PER_MM, MAX_GRID_PX_PER_MM = 20, 40
+MARGIN_MM = 2.0
+
+_CHAMFER_FACE = {
+    "top-right": (FaceName.RINGDOWN, 0.0),
+    "top-left": (FaceName.FLOW, 0.0),
+    "bottom-left": (FaceName.RINGDOWN, np.pi),
+    "bottom-right": (FaceName.FLOW, np.pi),
+}
+
+
+@dataclass(frozen=True)
+class PlacedCoupon:
+    """A photo whose coupon's place is known, with what was found on the way."""
+
+    photo: Photo
+    markers: MarkerCorners
+    pose: Pose
+    coupon: CouponFit
+    face: FaceName
+    placement: Placement
+    px_per_mm: float
+
+    @property
+    def blur_mm(self) -> float:
+        """Standard deviation of the photo's line spread, in mm on the face."""
+        return self.markers.blur_px / self.px_per_mm
+
+
+def place_coupon(photo: Photo) -> PlacedCoupon:
+    """Find card, camera and coupon in ``photo``.
+
+    Raises the registration errors of the steps it takes, and :class:`PhotoTooCoarseError` under
+    15 px/mm on the face.
+    """
+    grey = _grey(photo)
+    markers = find_markers(grey, photo.to_linear[:, 1][_grey_codes(photo)])
+    pose = solve_pose(markers, shape=grey.shape, focal_35mm=photo.focal_35mm)
+    upright = Placement(0.0, 0.0, 0.0)
+    ends = pose.project(upright.card_mm(np.array([0.0, BLADE.length_mm]), np.array([12.0, 12.0])))
+    px_per_mm = float(np.linalg.norm(ends[1] - ends[0])) / BLADE.length_mm
+    if px_per_mm < MIN_PX_PER_MM:
+        raise PhotoTooCoarseError(
+            f"The face is seen at {px_per_mm:.1f} px/mm; at least {MIN_PX_PER_MM:g} are needed. Go "
+            "closer until the card fills the picture, or use the full resolution."
+        )
+    coupon = find_coupon(_codes8(photo), pose)
+    face, turn = _CHAMFER_FACE[coupon.chamfer]
+    placement = replace(coupon.placement, turn_rad=coupon.placement.turn_rad + turn)
+    return PlacedCoupon(photo, markers, pose, coupon, face, placement, px_per_mm)
+
+
+def rectify_face(placed: PlacedCoupon) -> RectifiedFace:
+    """Resample the face, with 2 mm around it, to millimetres in linear light."""
+    grid = int(np.clip(np.ceil(placed.px_per_mm), MIN_GRID_PX_PER_MM, MAX_GRID_PX_PER_MM))
+    u = np.arange(-MARGIN_MM, BLADE.length_mm + MARGIN_MM + 0.5 / grid, 1 / grid)
+    w = np.arange(BLADE.height_mm + MARGIN_MM, -MARGIN_MM - 0.5 / grid, -1 / grid)
+    px = map_face(placed.pose, placed.placement, u, w)
+    height, width = placed.photo.pixels.shape[:2]
+    low = np.maximum(np.floor(px.min(axis=(0, 1))).astype(int) - 1, 0)
+    high = np.minimum(np.ceil(px.max(axis=(0, 1))).astype(int) + 2, [width, height])
+    rows, columns = slice(low[1], high[1]), slice(low[0], high[0])
+    local = px - low.astype(np.float32)
+    light = np.asarray(sample(placed.photo.linear(rows, columns), local), np.float32)
+    masked = placed.photo.clipped(rows, columns)
+    if masked.any():
+        clipped = np.asarray(sample(masked.astype(np.float32), local)) > 0.01
+    else:
+        clipped = np.zeros(light.shape[:2], dtype=bool)
+    return RectifiedFace(placed.face, light, clipped, float(grid), float(u[0]), float(w[0]))
+
+
+def require_face(placed: PlacedCoupon, asked: FaceName | None, source: str) -> None:
+    """Raise :class:`WrongFaceError` where ``source`` asked for another face than is seen."""
+    if asked is not None and asked is not placed.face:
+        raise WrongFaceError(
+            f"The photo shows the {placed.face} face (its cut corner is {placed.coupon.chamfer}), but "
+            f"{source} says {asked}. Turn the coupon over, or correct that."
+        )
+
+
+def _codes8(photo: Photo) -> NDArray[np.uint8]:
+    if photo.pixels.dtype == np.uint8:
+        return np.asarray(photo.pixels, np.uint8)
+    return np.asarray(photo.pixels >> 8, np.uint8)
+
+
+def _grey(photo: Photo) -> NDArray[np.uint8]:
+    return np.asarray(cv2.cvtColor(_codes8(photo), cv2.COLOR_RGB2GRAY), np.uint8)
+
+
+def _grey_codes(photo: Photo) -> NDArray[np.int64]:
+    """The code value that stands for each of 256 grey levels."""
+    return np.arange(256) * (len(photo.to_linear) // 256)

@@ -1,0 +1,126 @@
+"""Camera pose over the card: rotation, place, focal length and one radial lens term."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import least_squares
+
+from scoring.errors import TooFewMarkersError
+from scoring.photo.opencv import cv2
+from scoring.registration.markers import MIN_MARKERS, MarkerCorners
+
+FULL_FRAME_DIAGONAL_MM = float(np.hypot(36.0, 24.0))
+DEFAULT_FOCAL_35MM = 27.0
+SD_LOG_FOCAL_KNOWN = 0.05
+SD_LOG_FOCAL_UNKNOWN = 0.35
+SD_LENS_TERM = 0.08
+SD_CORNER_PX = 0.15
+OUTLIER_PX = 1.0
+
+
+@dataclass(frozen=True)
+class Pose:
+    """How card millimetres reach the photo.
+
+    ``rotation`` (3, 3) and ``place_mm`` (3,) take card coordinates (x right, y down, z down into
+    the table, so that the frame is right-handed) to the camera's; ``focal_px``, ``centre_px``
+    (x, y) and the radial term ``lens_k1`` (Brown 1966, on squared normalised radius) take them
+    to pixels. ``residual_px`` is the RMS distance over the corners used, ``sd_log_focal`` the fit's
+    own standard deviation of the focal length's logarithm.
+    """
+
+    rotation: NDArray[np.float64]
+    place_mm: NDArray[np.float64]
+    focal_px: float
+    centre_px: tuple[float, float]
+    lens_k1: float
+    residual_px: float
+    markers: int
+    sd_log_focal: float
+
+    def project(self, xyz_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Photo pixels (..., 2) of card points (..., 3); heights above the card are -z."""
+        seen = xyz_mm @ self.rotation.T + self.place_mm
+        return _lens(seen, self.focal_px, self.lens_k1, self.centre_px)
+
+    def scale_sd(self, height_mm: float) -> float:
+        """Relative uncertainty (SD) of lengths in a plane ``height_mm`` above the card.
+
+        The card fixes its own scale; a wrong focal length puts the camera at a wrong height, and
+        that magnifies the raised plane wrongly by height over distance.
+        """
+        return height_mm / float(abs(self.camera_mm[2])) * self.sd_log_focal
+
+    @property
+    def camera_mm(self) -> NDArray[np.float64]:
+        """The camera's place in card coordinates, (3,) mm."""
+        return np.asarray(-self.rotation.T @ self.place_mm)
+
+
+def _lens(
+    seen: NDArray[np.float64], focal: float, k1: float, centre: tuple[float, float]
+) -> NDArray[np.float64]:
+    flat = seen[..., :2] / seen[..., 2:]
+    radius2 = np.sum(flat**2, axis=-1, keepdims=True)
+    return np.asarray(focal * flat * (1 + k1 * radius2) + np.asarray(centre))
+
+
+def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: float | None) -> Pose:
+    """Fit the pose to all marker corners by least squares (Zhang 2000, with priors).
+
+    ``shape`` is the photo's (M, N); ``focal_35mm`` the EXIF 35 mm equivalent, else a phone's usual
+    27 mm is the weak prior. Corners farther than a pixel from the fit are dropped once and the fit
+    repeated. Raises :class:`TooFewMarkersError` when fewer than four markers remain.
+    """
+    centre = ((shape[1] - 1) / 2, (shape[0] - 1) / 2)
+    diagonal = float(np.hypot(*shape))
+    focal0 = (focal_35mm or DEFAULT_FOCAL_35MM) * diagonal / FULL_FRAME_DIAGONAL_MM
+    sd_log_focal = SD_LOG_FOCAL_KNOWN if focal_35mm else SD_LOG_FOCAL_UNKNOWN
+    card = np.concatenate([markers.card_mm, np.zeros((*markers.card_mm.shape[:2], 1))], axis=2)
+    card, seen = card.reshape(-1, 3), markers.photo_px.reshape(-1, 2)
+    weight = np.where(markers.sharp.ravel(), 1.0, 0.2)
+    camera = np.array([[focal0, 0, centre[0]], [0, focal0, centre[1]], [0, 0, 1]])
+    ok, turn, place = cv2.solvePnP(card, seen, camera, None, flags=cv2.SOLVEPNP_IPPE)
+    if not ok:
+        raise TooFewMarkersError("The markers found do not fit a flat card. Lay the card flat.")
+    start = np.concatenate([np.ravel(turn), np.ravel(place), [0.0, 0.0]])
+    scale = np.array([0.01, 0.01, 0.01, 1.0, 1.0, 3.0, 0.02, 0.02])
+
+    def misfit(p: NDArray[np.float64]) -> NDArray[np.float64]:
+        rotation = cv2.Rodrigues(p[:3])[0]
+        placed = _lens(card @ rotation.T + p[3:6], focal0 * np.exp(p[6]), p[7], centre)
+        off = (placed - seen) * (weight / SD_CORNER_PX)[:, None]
+        prior = [p[6] / sd_log_focal, p[7] / SD_LENS_TERM]
+        return np.concatenate([off.ravel(), prior])
+
+    fit = least_squares(misfit, start, x_scale=scale, loss="soft_l1", f_scale=3.0)
+    off = _distances(misfit(fit.x), weight)
+    weight = np.where(off < max(OUTLIER_PX, 3 * float(np.median(off))), weight, 0.0)
+    used = int(np.count_nonzero(weight.reshape(-1, 4).sum(axis=1) > 0))
+    if used < MIN_MARKERS:
+        raise TooFewMarkersError(
+            f"Only {used} markers agree on where the camera stood; at least {MIN_MARKERS} are "
+            "needed. Lay the card flat and uncover it."
+        )
+    fit = least_squares(misfit, fit.x, x_scale=scale)
+    off = (misfit(fit.x)[:-2].reshape(-1, 2) * SD_CORNER_PX)[weight > 0]
+    normal = np.asarray(fit.jac.T @ fit.jac)
+    inflate = max(1.0, float(np.sqrt(np.mean(off**2))) / SD_CORNER_PX)
+    sd_log_focal = inflate * float(np.sqrt(np.linalg.inv(normal)[6, 6]))
+    return Pose(
+        rotation=np.asarray(cv2.Rodrigues(fit.x[:3])[0]),
+        place_mm=fit.x[3:6],
+        focal_px=float(focal0 * np.exp(fit.x[6])),
+        centre_px=centre,
+        lens_k1=float(fit.x[7]),
+        residual_px=float(np.sqrt(np.mean(np.sum(off**2, axis=1)))),
+        markers=used,
+        sd_log_focal=sd_log_focal,
+    )
+
+
+def _distances(misfit: NDArray[np.float64], weight: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Pixel distance of each corner from a weighted misfit vector that ends with two priors."""
+    off = np.linalg.norm(misfit[:-2].reshape(-1, 2), axis=1) * SD_CORNER_PX
+    return np.asarray(off / np.where(weight > 0, weight, 1.0))

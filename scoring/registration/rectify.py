@@ -1,0 +1,67 @@
+"""Resample a plane of the photo to millimetres."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.geometry import BLADE, CARD
+from scoring.photo.opencv import cv2
+from scoring.registration.pose import Pose
+
+GRID_STEP_PX = 16
+"""The lens map is smooth: it is computed on this coarse grid and interpolated between."""
+
+
+@dataclass(frozen=True)
+class Placement:
+    """Where the coupon's face lies: over the card's plane raised by the coupon's thickness.
+
+    The face's centre sits at the bay's centre shifted by (``dx_mm``, ``dy_mm``); ``turn_rad``
+    turns x toward y (clockwise as seen); ``scale`` multiplies face lengths (1 but for the error of
+    the camera's height).
+    """
+
+    dx_mm: float
+    dy_mm: float
+    turn_rad: float
+    scale: float = 1.0
+
+    def card_mm(self, u_mm: NDArray[np.float64], w_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Card coordinates (..., 3) of face points; z is minus the thickness."""
+        right = (np.asarray(u_mm) - BLADE.length_mm / 2) * self.scale
+        down = -(np.asarray(w_mm) - BLADE.height_mm / 2) * self.scale
+        cos, sin = np.cos(self.turn_rad), np.sin(self.turn_rad)
+        x = CARD.bay_origin_mm[0] + CARD.bay_size_mm[0] / 2 + self.dx_mm + cos * right - sin * down
+        y = CARD.bay_origin_mm[1] + CARD.bay_size_mm[1] / 2 + self.dy_mm + sin * right + cos * down
+        return np.stack(np.broadcast_arrays(x, y, -BLADE.thickness_mm), axis=-1)
+
+
+def map_face(
+    pose: Pose, placement: Placement, u_mm: NDArray[np.float64], w_mm: NDArray[np.float64]
+) -> NDArray[np.float32]:
+    """Photo pixels (M, N, 2) of the face grid with rows ``w_mm`` (M,) and columns ``u_mm`` (N,).
+
+    Exact on a coarse grid, bilinear between: the error is under a thousandth of a pixel for any
+    lens a phone has.
+    """
+    rows, columns = len(w_mm), len(u_mm)
+    coarse_w = np.linspace(w_mm[0], w_mm[-1], rows // GRID_STEP_PX + 2)
+    coarse_u = np.linspace(u_mm[0], u_mm[-1], columns // GRID_STEP_PX + 2)
+    uu, ww = np.meshgrid(coarse_u, coarse_w)
+    coarse = pose.project(placement.card_mm(uu, ww)).astype(np.float32)
+    # Bilinear in float: ``cv2.remap`` rounds its weights to 1/32, too coarse here.
+    at_u = np.linspace(0, len(coarse_u) - 1, columns, dtype=np.float32)
+    at_w = np.linspace(0, len(coarse_w) - 1, rows, dtype=np.float32)
+    j = np.minimum(at_u.astype(np.int64), len(coarse_u) - 2)
+    i = np.minimum(at_w.astype(np.int64), len(coarse_w) - 2)
+    fx, fy = (at_u - j)[None, :, None], (at_w - i)[:, None, None]
+    along_u = coarse[:, j] * (1 - fx) + coarse[:, j + 1] * fx
+    return np.asarray(along_u[i] * (1 - fy) + along_u[i + 1] * fy, dtype=np.float32)
+
+
+def sample(image: NDArray[np.generic], px: NDArray[np.float32]) -> NDArray[np.generic]:
+    """Bilinear samples of an (M, N[, C]) image at (P, Q, 2) pixel places, zero outside."""
+    return np.asarray(
+        cv2.remap(image, px[..., 0], px[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
+    )

@@ -1,0 +1,126 @@
+"""The parts a ripple is made of: damped vibrations in time, and a steady ripple in length."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.geometry import BLADE
+from scoring.motion import Motion
+
+START_U_MM = BLADE.ringdown_zone_u_mm[0]
+MIN_DAMPING, MAX_DAMPING = 0.005, 0.4
+
+
+@dataclass(frozen=True)
+class Track:
+    """The nozzle's path over the sampled face: ``u_mm``, seconds since u = 4 mm, speed; (N,) each."""
+
+    u_mm: NDArray[np.float64]
+    time_s: NDArray[np.float64]
+    speed_mm_s: NDArray[np.float64]
+
+
+def follow(motion: Motion, u_mm: NDArray[np.float64]) -> Track:
+    """The track of ``motion`` over ``u_mm`` (N,)."""
+    start = motion.time_at(np.array([START_U_MM]))[0]
+    return Track(u_mm, motion.time_at(u_mm) - start, motion.speed_at(u_mm))
+
+
+@dataclass(frozen=True)
+class Damped:
+    """y = exp(-z w t) (a cos(w_d t) + b sin(w_d t)), t from the zone's start, a and b in mm."""
+
+    frequency_hz: float
+    damping_ratio: float
+    a_mm: float
+    b_mm: float
+
+    @property
+    def envelope_mm(self) -> float:
+        """The envelope at the zone's start."""
+        return float(np.hypot(self.a_mm, self.b_mm))
+
+    def shape(self) -> NDArray[np.float64]:
+        """The two nonlinear parameters, log frequency and log damping."""
+        return np.log([self.frequency_hz, self.damping_ratio])
+
+    def reshaped(self, shape: NDArray[np.float64], a_mm: float, b_mm: float) -> "Damped":
+        """This component with other parameters, the damping held to what a ring-down can have."""
+        damping = float(np.clip(np.exp(shape[1]), MIN_DAMPING, MAX_DAMPING))
+        return Damped(float(np.exp(shape[0])), damping, a_mm, b_mm)
+
+    def basis(self, track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Heights (N, 2) per mm of a and b, and slopes dy/du (N, 2)."""
+        return damped_basis(track, np.array([self.frequency_hz]), np.array([self.damping_ratio]))
+
+
+def damped_basis(
+    track: Track, frequency_hz: NDArray[np.float64], damping_ratio: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Heights and slopes, (N, 2 F) each, of unit cosine and sine for F frequencies and dampings."""
+    omega = 2 * np.pi * frequency_hz
+    decay, damped = damping_ratio * omega, omega * np.sqrt(1 - damping_ratio**2)
+    t = track.time_s[:, None]
+    wave = np.exp((-decay + 1j * damped)[None] * t)
+    rate = wave * (-decay + 1j * damped)[None] / track.speed_mm_s[:, None]
+    height = np.stack([wave.real, wave.imag], axis=2).reshape(len(t), -1)
+    slope = np.stack([rate.real, rate.imag], axis=2).reshape(len(t), -1)
+    return height, slope
+
+
+@dataclass(frozen=True)
+class Steady:
+    """A ripple of constant length that does not decay: belt teeth, motor steps."""
+
+    period_mm: float
+    a_mm: float
+    b_mm: float
+
+    @property
+    def envelope_mm(self) -> float:
+        """The amplitude."""
+        return float(np.hypot(self.a_mm, self.b_mm))
+
+    def shape(self) -> NDArray[np.float64]:
+        """The nonlinear parameter, log period."""
+        return np.log([self.period_mm])
+
+    def reshaped(self, shape: NDArray[np.float64], a_mm: float, b_mm: float) -> "Steady":
+        """This component with other parameters."""
+        return replace(self, period_mm=float(np.exp(shape[0])), a_mm=a_mm, b_mm=b_mm)
+
+    def basis(self, track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Heights (N, 2) per mm of a and b, and slopes dy/du (N, 2)."""
+        return steady_basis(track, np.array([self.period_mm]))
+
+
+def steady_basis(
+    track: Track, period_mm: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Heights and slopes, (N, 2 P) each, of unit cosine and sine for P periods."""
+    k = 2 * np.pi / period_mm
+    wave = np.exp(1j * k[None] * (track.u_mm[:, None] - START_U_MM))
+    rate = wave * 1j * k[None]
+    height = np.stack([wave.real, wave.imag], axis=2).reshape(len(track.u_mm), -1)
+    slope = np.stack([rate.real, rate.imag], axis=2).reshape(len(track.u_mm), -1)
+    return height, slope
+
+
+Component = Damped | Steady
+
+
+def heights_mm(components: tuple[Component, ...], track: Track) -> NDArray[np.float64]:
+    """The summed height (N,) of the components."""
+    total = np.zeros_like(track.u_mm)
+    for c in components:
+        total += c.basis(track)[0] @ np.array([c.a_mm, c.b_mm])
+    return total
+
+
+def slopes(components: tuple[Component, ...], track: Track) -> NDArray[np.float64]:
+    """The summed slope dy/du (N,) of the components."""
+    total = np.zeros_like(track.u_mm)
+    for c in components:
+        total += c.basis(track)[1] @ np.array([c.a_mm, c.b_mm])
+    return total

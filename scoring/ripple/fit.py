@@ -1,0 +1,205 @@
+"""Fit brightness, response and ripple together, in one least-squares problem."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import gaussian_filter1d
+
+from scoring.ripple.components import Component, Track, slopes
+from scoring.shading.response import Response
+
+SD_EXPONENT = 0.15
+SD_CURVATURE = 0.04
+MAX_STEPS = 40
+MIN_LIGHT = 1e-3
+
+
+@dataclass(frozen=True)
+class Problem:
+    """What is fitted: log light of K strips over N columns.
+
+    ``log_light`` (K, N) with each strip's own level removed, ``valid`` (K, N), ``weight`` (N,) the
+    inverse variance of the strips' mean, ``base`` (N, B) the smooth baseline's columns,
+    ``facet_slope`` (N,) the designed slope, ``blur_px`` the line spread's standard deviation in
+    columns.
+    """
+
+    track: Track
+    log_light: NDArray[np.float64]
+    valid: NDArray[np.bool_]
+    weight: NDArray[np.float64]
+    base: NDArray[np.float64]
+    facet_slope: NDArray[np.float64]
+    response: Response
+    blur_px: float
+
+    @property
+    def mean_log(self) -> NDArray[np.float64]:
+        """Mean log light over the valid strips, (N,)."""
+        count = np.maximum(self.valid.sum(axis=0), 1)
+        return np.asarray((self.log_light * self.valid).sum(axis=0) / count)
+
+
+@dataclass(frozen=True)
+class Solution:
+    """A fitted state: ``exponent`` and ``curvature`` of the response in log light, the components.
+
+    Predicted log light = base @ ``base_weights`` + exponent x + curvature x^2, x = log of the
+    blurred relative light.
+    """
+
+    exponent: float
+    curvature: float
+    base_weights: NDArray[np.float64]
+    components: tuple[Component, ...]
+
+    def vector(self) -> NDArray[np.float64]:
+        """All parameters as one vector: response, baseline, then each component's."""
+        parts = [np.array([self.exponent, self.curvature]), self.base_weights]
+        for c in self.components:
+            parts.append(np.concatenate([c.shape(), [c.a_mm, c.b_mm]]))
+        return np.concatenate(parts)
+
+    def moved(self, vector: NDArray[np.float64]) -> "Solution":
+        """The solution with the parameters of ``vector``, laid out as :meth:`vector` does."""
+        at = 2 + len(self.base_weights)
+        components = []
+        for c in self.components:
+            size = len(c.shape())
+            shape, (a, b) = vector[at : at + size], vector[at + size : at + size + 2]
+            components.append(c.reshaped(shape, float(a), float(b)))
+            at += size + 2
+        return Solution(
+            float(vector[0]),
+            float(vector[1]),
+            vector[2 : 2 + len(self.base_weights)],
+            tuple(components),
+        )
+
+
+def start(problem: Problem) -> Solution:
+    """A solution without ripple, fitted to the baseline and the facets alone."""
+    empty = Solution(1.0, 0.0, np.zeros(problem.base.shape[1]), ())
+    return refine(problem, empty)
+
+
+def predict(problem: Problem, solution: Solution) -> NDArray[np.float64]:
+    """Predicted mean log light, (N,)."""
+    return _model(problem, solution, False)[0]
+
+
+def refine(problem: Problem, solution: Solution) -> Solution:
+    """Levenberg-Marquardt from ``solution`` to the nearest least-squares optimum."""
+    target, weight = problem.mean_log, problem.weight
+    centre, precision = _prior(solution)
+    current = solution
+    vector = solution.vector()
+    predicted, jacobian = _model(problem, current, True)
+    cost = _cost(target - predicted, weight, vector - centre, precision)
+    damping = 1e-3
+    for _ in range(MAX_STEPS):
+        weighted = jacobian * weight[:, None]
+        normal = jacobian.T @ weighted
+        gradient = weighted.T @ (target - predicted) - precision * (vector - centre)
+        scale = np.diag(normal) + precision
+        step = np.linalg.lstsq(
+            normal + np.diag(precision + damping * scale + 1e-12), gradient, rcond=None
+        )[0]
+        trial = current.moved(vector + step)
+        trial_predicted, trial_jacobian = _model(problem, trial, True)
+        trial_vector = trial.vector()
+        trial_cost = _cost(target - trial_predicted, weight, trial_vector - centre, precision)
+        if trial_cost < cost:
+            gain = cost - trial_cost
+            current, vector = trial, trial_vector
+            predicted, jacobian, cost = trial_predicted, trial_jacobian, trial_cost
+            damping = max(damping / 5, 1e-7)
+            if gain < 1e-6 * max(1.0, cost):
+                break
+        else:
+            damping *= 6
+            if damping > 1e6:
+                break
+    return current
+
+
+def covariance(problem: Problem, solution: Solution) -> NDArray[np.float64]:
+    """Covariance (P, P) of the parameters, from the scatter between strips.
+
+    The sandwich estimator with the strips as clusters (Huber 1967; White 1980): each strip's
+    residual moves the parameters through the same linearised fit, so noise of any colour along u
+    is counted for what it does, as long as the strips are independent.
+    """
+    predicted, jacobian = _model(problem, solution, True)
+    _, precision = _prior(solution)
+    weighted = jacobian * problem.weight[:, None]
+    inverse = np.linalg.pinv(jacobian.T @ weighted + np.diag(precision), hermitian=True)
+    strips = len(problem.log_light)
+    count = np.maximum(problem.valid.sum(axis=0), 1)
+    residual = (problem.log_light - predicted) * problem.valid / count
+    pull = residual @ weighted
+    pull = pull - pull.mean(axis=0)
+    meat = pull.T @ pull * strips / (strips - 1)
+    # What is left in the mean beyond the strips' scatter is model misfit: it scales the whole.
+    left = float(np.mean(problem.weight * (problem.mean_log - predicted) ** 2))
+    return np.asarray(inverse @ (meat * max(1.0, left) + np.diag(precision)) @ inverse)
+
+
+def _prior(solution: Solution) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Centre and precision of the weak priors on the response; none on the rest."""
+    size = len(solution.vector())
+    centre, precision = np.zeros(size), np.zeros(size)
+    centre[0] = 1.0
+    precision[:2] = 1 / SD_EXPONENT**2, 1 / SD_CURVATURE**2
+    return centre, precision
+
+
+def _cost(
+    residual: NDArray[np.float64],
+    weight: NDArray[np.float64],
+    off: NDArray[np.float64],
+    precision: NDArray[np.float64],
+) -> float:
+    return float(residual @ (weight * residual) + off @ (precision * off))
+
+
+def _model(
+    problem: Problem, solution: Solution, with_jacobian: bool
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Predicted log light (N,) and, if asked, its derivatives (N, P)."""
+    slope = problem.facet_slope + slopes(solution.components, problem.track)
+    light, rate = problem.response.light(slope)
+    blurred = np.maximum(_blur(light, problem.blur_px), MIN_LIGHT)
+    x = np.log(blurred)
+    predicted = problem.base @ solution.base_weights
+    predicted = predicted + solution.exponent * x + solution.curvature * x**2
+    if not with_jacobian:
+        return predicted, np.empty((0, 0))
+    outer = (solution.exponent + 2 * solution.curvature * x) / blurred
+    columns = [x[:, None], (x**2)[:, None], problem.base]
+    for c in solution.components:
+        slope_columns = _slope_derivatives(c, problem.track)
+        columns.append(outer[:, None] * _blur(rate[:, None] * slope_columns, problem.blur_px))
+    return predicted, np.concatenate(columns, axis=1)
+
+
+def _slope_derivatives(component: Component, track: Track) -> NDArray[np.float64]:
+    """Derivatives of a component's slope by its shape parameters, then by a and b."""
+    linear = component.basis(track)[1]
+    amplitudes = np.array([component.a_mm, component.b_mm])
+    shape = component.shape()
+    columns = []
+    for k in range(len(shape)):
+        step = np.zeros(len(shape))
+        step[k] = 1e-5
+        ahead = component.reshaped(shape + step, 0.0, 0.0).basis(track)[1] @ amplitudes
+        behind = component.reshaped(shape - step, 0.0, 0.0).basis(track)[1] @ amplitudes
+        columns.append((ahead - behind) / 2e-5)
+    return np.concatenate([np.stack(columns, axis=1), linear], axis=1)
+
+
+def _blur(values: NDArray[np.float64], sd_px: float) -> NDArray[np.float64]:
+    if sd_px < 0.2:
+        return values
+    return np.asarray(gaussian_filter1d(values, sd_px, axis=0, mode="nearest", truncate=3.0))

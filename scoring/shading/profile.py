@@ -1,0 +1,64 @@
+"""Brightness along u, in strips of w: what is left of the face once the layers are averaged."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.geometry import BLADE
+from scoring.registration.face import RectifiedFace
+
+STRIP_MM = 1.0
+"""Strips of five layers or so: many enough to show the scatter, each wide enough to average."""
+
+MIN_SHARE = 0.5
+"""A strip's column with less unclipped area than this gives no value there."""
+
+
+@dataclass(frozen=True)
+class StripProfiles:
+    """Mean linear light of each strip, ``light`` (K, N, 3) over ``u_mm`` (N,).
+
+    ``valid`` (K, N) is false where too much was clipped; ``clipped_share`` is over the whole
+    measured band. ``w_mm`` (K,) are the strips' centres.
+    """
+
+    u_mm: NDArray[np.float64]
+    w_mm: NDArray[np.float64]
+    light: NDArray[np.float64]
+    valid: NDArray[np.bool_]
+    clipped_share: float
+
+
+def extract_strips(face: RectifiedFace) -> StripProfiles:
+    """Average the measured band of ``face`` over strips of w.
+
+    The ripple repeats from layer to layer while noise and layer lines do not, so the mean over
+    w shows micrometres and the scatter between strips is the honest uncertainty.
+    """
+    low, high = BLADE.measured_band_w_mm
+    w = face.w_mm()
+    count = round((high - low) / STRIP_MM)
+    edges = np.linspace(high, low, count + 1)
+    light, valid = [], []
+    band = (w <= high) & (w >= low)
+    for top, bottom in zip(edges[:-1], edges[1:], strict=True):
+        rows = np.flatnonzero((w <= top) & (w > bottom))
+        part = face.linear[rows[0] : rows[-1] + 1]
+        masked = face.clipped[rows[0] : rows[-1] + 1]
+        if masked.any():
+            keep = ~masked[..., None]
+            share = keep[..., 0].mean(axis=0)
+            total = (part * keep).sum(axis=0, dtype=np.float64)
+            light.append(total / np.maximum(keep.sum(axis=0), 1))
+            valid.append(share >= MIN_SHARE)
+        else:
+            light.append(part.mean(axis=0, dtype=np.float64))
+            valid.append(np.ones(part.shape[1], dtype=bool))
+    return StripProfiles(
+        u_mm=face.u_mm(),
+        w_mm=(edges[:-1] + edges[1:]) / 2,
+        light=np.stack(light),
+        valid=np.stack(valid),
+        clipped_share=float(face.clipped[band].mean()),
+    )
