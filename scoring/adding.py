@@ -1,0 +1,115 @@
+"""Adding photos to the store: measure what is new, record each with its run, all or nothing."""
+
+from collections import deque
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from scoring.batch import Failure, MeasureFunction, PhotoResult, PhotoTask, measure_all
+from scoring.errors import PhotoUnreadableError, ScoringError, SettingsError
+from scoring.measurement import Measurement
+from scoring.runs.settings import RunSettings
+from scoring.store.records import PhotoRecord
+from scoring.store.run_store import (
+    MeasuredPhoto,
+    PhotoChange,
+    RunStore,
+    hash_photo,
+    other_run_error,
+)
+
+
+@dataclass(frozen=True)
+class AddedPhoto:
+    """What became of one photo: its run and what changed, or why it could not be added."""
+
+    name: str
+    run: str | None
+    change: PhotoChange | None
+    measurement: Measurement | None
+    failure: Failure | None
+
+
+def add_photos(
+    store: RunStore,
+    tasks: Iterable[PhotoTask],
+    *,
+    measure: MeasureFunction,
+    update: bool = False,
+    move: bool = False,
+    workers: int | None = None,
+) -> Iterator[AddedPhoto]:
+    """Measure and record photos, a result each in their order.
+
+    Each photo is recorded by itself as soon as it is measured, so that an interruption loses only
+    those not yet reached. A photo that is stored already is not measured again. ``update`` and
+    ``move`` act as in :meth:`RunStore.record_photo`.
+    """
+    waiting: deque[tuple[PhotoTask, bytes, AddedPhoto | None]] = deque()
+
+    def prepared() -> Iterator[PhotoTask | PhotoResult]:
+        for task in tasks:
+            content, answer = b"", None
+            try:
+                content = read_bytes(task.source)
+                known = None if move else store.find_photo(hash_photo(content))
+                if known is not None:
+                    answer = _confirm_known(store, task, known, update=update)
+            except ScoringError as error:
+                answer = AddedPhoto(task.name, None, None, None, Failure.of(error))
+            waiting.append((task, content, answer))
+            if answer is None:
+                yield PhotoTask(task.name, content, task.plan, task.face)
+            else:
+                yield PhotoResult(None, None, answer.failure)
+
+    for result in measure_all(prepared(), measure=measure, workers=workers):
+        task, content, answer = waiting.popleft()
+        yield answer or _record(store, task.name, content, result, update=update, move=move)
+
+
+def read_bytes(source: Path | bytes) -> bytes:
+    """A photo's bytes. Raises :class:`PhotoUnreadableError` where the file cannot be read."""
+    if isinstance(source, bytes):
+        return source
+    try:
+        return source.read_bytes()
+    except OSError as error:
+        raise PhotoUnreadableError(f"{source}: cannot be read: {error.strerror}.") from error
+
+
+def _confirm_known(
+    store: RunStore, task: PhotoTask, known: PhotoRecord, *, update: bool
+) -> AddedPhoto:
+    """The answer for a photo that is stored already, without measuring it.
+
+    Its run may be named by its label alone; then it is the run it was stored under.
+    """
+    settings = _settings_without_label(task)
+    if settings is not None:
+        if settings.name != known.run:
+            raise other_run_error(task.name, known, settings.name)
+        store.record_run(settings, update=update)
+    return AddedPhoto(task.name, known.run, PhotoChange.ALREADY_THERE, None, None)
+
+
+def _settings_without_label(task: PhotoTask) -> RunSettings | None:
+    try:
+        return task.plan.choose(None).settings
+    except SettingsError:
+        return None
+
+
+def _record(
+    store: RunStore, name: str, content: bytes, result: PhotoResult, *, update: bool, move: bool
+) -> AddedPhoto:
+    if result.measured is None or result.chosen is None or result.chosen.settings is None:
+        nothing = Failure("bad-settings", "no run was chosen for it.")
+        return AddedPhoto(name, None, None, None, result.failure or nothing)
+    settings, measured = result.chosen.settings, result.measured
+    photo = MeasuredPhoto(Path(name).name, content, measured.measurement, measured.face_jpeg)
+    try:
+        change = store.record_photo(settings, photo, update=update, move=move)
+    except ScoringError as error:
+        return AddedPhoto(name, None, None, None, Failure.of(error))
+    return AddedPhoto(name, settings.name, change, measured.measurement, None)

@@ -1,0 +1,194 @@
+"""Measuring many photos over all processor cores, results in the order of the photos."""
+
+import itertools
+import multiprocessing
+import os
+import traceback
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+from scoring.errors import ScoringError, SettingsError
+from scoring.geometry import BLADE
+from scoring.measurement import Measurement
+from scoring.metrics import FaceName
+from scoring.motion import Motion
+from scoring.runs.plan import Chosen, LabelText, Plan
+
+
+class Measured(Protocol):
+    """One photo's numbers and its rectified face as JPEG, zones drawn."""
+
+    @property
+    def measurement(self) -> Measurement: ...
+
+    @property
+    def face_jpeg(self) -> bytes: ...
+
+
+class MeasureFunction(Protocol):
+    """What measures one photo: ``scoring.measure.measure_photo``, or another in its place.
+
+    It must be importable by name, since it travels to worker processes.
+    """
+
+    def __call__(
+        self,
+        source: Path | bytes,
+        *,
+        name: str,
+        motion: Motion | Callable[[LabelText | None], Motion],
+        face: FaceName | None = None,
+        layer_height_mm: float | None = None,
+    ) -> Measured: ...
+
+
+@dataclass(frozen=True)
+class PhotoTask:
+    """A photo to measure: its file or bytes, its name in every result, and how to choose settings.
+
+    With ``face`` the photo must show that face.
+    """
+
+    name: str
+    source: Path | bytes
+    plan: Plan
+    face: FaceName | None = None
+
+
+@dataclass(frozen=True)
+class Failure:
+    """Why a photo gave no numbers; ``trace`` only where the program itself is at fault."""
+
+    code: str
+    message: str
+    trace: str = ""
+
+    @staticmethod
+    def of(error: Exception) -> "Failure":
+        """The failure that ``error`` stands for."""
+        if isinstance(error, ScoringError):
+            return Failure(error.code, str(error))
+        return Failure(
+            "internal-error",
+            f"the program failed on this photo ({type(error).__name__}: {error}); please report it "
+            f"with the photo.",
+            "".join(traceback.format_exception(error)),
+        )
+
+
+@dataclass(frozen=True)
+class PhotoResult:
+    """Numbers and the settings chosen for them, or a failure."""
+
+    measured: Measured | None
+    chosen: Chosen | None
+    failure: Failure | None
+
+
+def measure_task(task: PhotoTask, measure: MeasureFunction) -> PhotoResult:
+    """Measure one photo; whatever goes wrong with it becomes its :class:`Failure`."""
+    chosen: list[Chosen] = []
+
+    def motion_for(label: LabelText | None) -> Motion:
+        chosen.append(task.plan.choose(label))
+        return chosen[-1].motion
+
+    try:
+        height_mm = _height_before_label(task.plan)
+        measured = measure(
+            task.source,
+            name=task.name,
+            motion=motion_for,
+            face=task.face,
+            layer_height_mm=height_mm,
+        )
+        told_mm = chosen[-1].layer_height_mm if chosen else height_mm
+        # The label named a run of another layer height than assumed: only the gaps depend on it.
+        if measured.measurement.face is FaceName.FLOW and _height(told_mm) != _height(height_mm):
+            measured = measure(
+                task.source, name=task.name, motion=motion_for, face=task.face,
+                layer_height_mm=told_mm,
+            )  # fmt: skip
+    except Exception as error:  # one bad photo must not stop the others
+        return PhotoResult(None, None, Failure.of(error))
+    return PhotoResult(measured, chosen[-1] if chosen else None, None)
+
+
+def _height_before_label(plan: Plan) -> float | None:
+    try:
+        return plan.choose(None).layer_height_mm
+    except SettingsError:
+        return None
+
+
+def _height(layer_height_mm: float | None) -> float:
+    return BLADE.nominal_layer_mm if layer_height_mm is None else layer_height_mm
+
+
+def measure_all(
+    tasks: Iterable[PhotoTask | PhotoResult],
+    *,
+    measure: MeasureFunction,
+    workers: int | None = None,
+) -> Iterator[PhotoResult]:
+    """Measure ``tasks`` in ``workers`` processes (all cores if ``None``), results in their order.
+
+    ``tasks`` may be endless: only a few are taken ahead of the results. A task that is a result
+    already comes back in its turn. With one worker, or one task, no process is started. Raises
+    :class:`ScoringError` where a worker process is killed.
+    """
+    workers = workers or count_cores()
+    tasks = iter(tasks)
+    first = list(itertools.islice(tasks, 2))
+    tasks = itertools.chain(first, tasks)
+    if workers == 1 or len(first) < 2:
+        for task in tasks:
+            yield task if isinstance(task, PhotoResult) else measure_task(task, measure)
+        return
+    pool = ProcessPoolExecutor(
+        workers, mp_context=multiprocessing.get_context("spawn"), initializer=_calm_worker
+    )
+    ahead: deque[Future[PhotoResult]] = deque()
+    try:
+        for task in tasks:
+            ahead.append(_submit(pool, task, measure))
+            if len(ahead) > 2 * workers:
+                yield ahead.popleft().result()
+        while ahead:
+            yield ahead.popleft().result()
+    except BrokenProcessPool as error:
+        raise ScoringError(
+            "A worker process was killed, most often for want of memory; try again with --jobs 1."
+        ) from error
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+def _submit(
+    pool: ProcessPoolExecutor, task: PhotoTask | PhotoResult, measure: MeasureFunction
+) -> Future[PhotoResult]:
+    if isinstance(task, PhotoTask):
+        return pool.submit(measure_task, task, measure)
+    ready: Future[PhotoResult] = Future()
+    ready.set_result(task)
+    return ready
+
+
+def _calm_worker() -> None:
+    """One thread a worker: the workers fill the cores already."""
+    import cv2  # noqa: PLC0415  workers only
+
+    cv2.setNumThreads(1)
+
+
+def count_cores() -> int:
+    """How many cores this process may use."""
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:  # not on every system
+        return os.cpu_count() or 1
