@@ -1,0 +1,63 @@
+"""Make the photos of a set: ``python -m reference_images.make_photos SET...``.
+
+The study needs ``--seeds FIRST LAST`` and goes to ``--out``; it is drawn fast, not traced.
+
+Run it from the repository's root, with the ``render`` extra installed.
+"""
+
+import argparse
+import time
+from pathlib import Path
+
+from reference_images.demo_set import demo_scenes, write_runs
+from reference_images.flow_set import flow_scenes
+from reference_images.photograph import trace_photo
+from reference_images.quick import shoot_quickly
+from reference_images.ringdown_set import ringdown_scenes
+from reference_images.scene import Face, Scene
+from reference_images.study_set import MAIN, WIDE, Ranges, draw_scene
+
+HERE = Path(__file__).resolve().parent
+SETS = ("tuning", "quoting", "demo", "study")
+
+
+def scenes_of(name: str, seeds: range, ranges: Ranges) -> list[Scene]:
+    """The scenes of one set; ``seeds`` and ``ranges`` matter to the study only."""
+    if name == "demo":
+        return demo_scenes()
+    if name == "study":
+        faces: tuple[Face, ...] = ("ringdown", "flow")
+        return [draw_scene(seed, face, ranges) for face in faces for seed in seeds]
+    return [s for s in (*ringdown_scenes(), *flow_scenes()) if s.set == name]
+
+
+def main() -> None:
+    """Trace what is missing, develop everything asked for."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("sets", nargs="+", choices=SETS)
+    parser.add_argument("--out", type=Path, default=HERE, help="where the photos go")
+    parser.add_argument("--kept", type=Path, help="folder of linear traces, reused when there")
+    parser.add_argument("--only", default="", help="only photos whose name holds this text")
+    parser.add_argument("--quick", action="store_true", help="the fast renderer, no path tracing")
+    parser.add_argument("--seeds", nargs=2, type=int, default=(0, 19), metavar=("FIRST", "LAST"))
+    parser.add_argument("--wide", action="store_true", help="the study's wide ranges")
+    options = parser.parse_args()
+    seeds = range(options.seeds[0], options.seeds[1] + 1)
+    for name in options.sets:
+        for scene in scenes_of(name, seeds, WIDE if options.wide else MAIN):
+            if options.only not in scene.name:
+                continue
+            began = time.monotonic()
+            folder = options.out / ("demo" if name == "demo" else scene.face)
+            if options.quick or name == "study":
+                path = shoot_quickly(scene, folder)
+            else:
+                path = trace_photo(scene, folder, kept=options.kept)
+            size = path.stat().st_size / 2**20
+            print(f"{path.name} {size:.2f} MiB {time.monotonic() - began:.0f} s", flush=True)
+        if name == "demo":
+            write_runs(options.out / "demo")
+
+
+if __name__ == "__main__":
+    main()

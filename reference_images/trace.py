@@ -1,0 +1,199 @@
+"""Path tracing with Mitsuba 3: linear light of a scene, before lens and sensor.
+
+The lamp's and the surroundings' light are traced apart and added: each then needs few samples.
+"""
+
+import os
+from glob import glob
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reference_images.camera import margin_px, place_camera, place_lamp
+from reference_images.card_picture import draw_card
+from reference_images.mesh import Mesh, face_mesh, slot_mesh, wall_mesh
+from reference_images.scene import Scene
+from reference_images.standard import CARD
+from reference_images.surface import build_surface
+
+if "DRJIT_LIBLLVM_PATH" not in os.environ:
+    # Older LLVM versions fail on new processors.
+    for _library in sorted(glob("/usr/lib/*/libLLVM-19.so*"))[:1]:
+        os.environ["DRJIT_LIBLLVM_PATH"] = _library
+
+import drjit as dr
+import mitsuba as mi
+
+mi.set_variant("llvm_ad_rgb")
+
+TABLES = {"grey": (0.30, 0.30, 0.31), "wood": (0.38, 0.25, 0.14), "dark": (0.05, 0.05, 0.055)}
+MAX_DEPTH = 4
+
+
+def _to_mitsuba(name: str, mesh: Mesh, bsdf: object) -> object:
+    props = mi.Properties()
+    props["mesh_bsdf"] = bsdf
+    props["face_normals"] = mesh.normals is None
+    shape = mi.Mesh(
+        name,
+        len(mesh.vertices),
+        len(mesh.triangles),
+        has_vertex_normals=mesh.normals is not None,
+        props=props,
+    )
+    params = mi.traverse(shape)
+    params["vertex_positions"] = mi.Float(mesh.vertices.astype(np.float32).ravel())
+    params["faces"] = mi.UInt32(mesh.triangles.astype(np.uint32).ravel())
+    if mesh.normals is not None:
+        params["vertex_normals"] = mi.Float(mesh.normals.astype(np.float32).ravel())
+    params.update()
+    return shape
+
+
+def _table_picture(scene: Scene) -> NDArray[np.float32]:
+    rng = np.random.default_rng([scene.seed, 7])
+    colour = np.array(TABLES[scene.table], dtype=np.float32)
+    if scene.table == "wood":
+        x = np.linspace(0, 60, 512)
+        wave = np.cumsum(rng.standard_normal(512)) * 0.15
+        rings = 0.75 + 0.25 * np.sin(x[:, None] + wave[:, None] + 0.002 * np.arange(512)[None, :])
+    else:
+        rings = 0.92 + 0.08 * rng.random((512, 512))
+    return np.asarray(np.clip(colour * rings[:, :, None], 0, 1), dtype=np.float32)
+
+
+def _rectangle(x: float, y: float, w: float, h: float, z: float) -> object:
+    """A rectangle over card mm (x, y, w, h) at height z."""
+    move = mi.ScalarTransform4f().translate([x + w / 2, -(y + h / 2), z])
+    return move @ mi.ScalarTransform4f().scale([w / 2, h / 2, 1.0])
+
+
+def _painted(picture: NDArray[np.float32]) -> dict[str, object]:
+    """A matt picture; row 0 is at the rectangle's far (+Y) edge."""
+    bitmap = mi.Bitmap(np.ascontiguousarray(picture[::-1]))
+    texture = {"type": "bitmap", "bitmap": bitmap, "raw": True, "filter_type": "bilinear"}
+    return {"type": "twosided", "inner": {"type": "diffuse", "reflectance": texture}}
+
+
+def _props(scene: Scene) -> dict[str, object]:
+    """Table, card, and the pieces that hide markers."""
+    wide, high = CARD["size_mm"]
+    items: dict[str, object] = {
+        "table": {
+            "type": "rectangle",
+            "to_world": _rectangle(wide / 2 - 600, high / 2 - 600, 1200, 1200, -0.3),
+            "bsdf": _painted(_table_picture(scene)),
+        }
+    }
+    if scene.card_on_table:
+        items["card"] = {
+            "type": "rectangle",
+            "to_world": _rectangle(0, 0, wide, high, 0.0),
+            "bsdf": _painted(draw_card(scene.label_text)[:, :, None]),
+        }
+    rng = np.random.default_rng([scene.seed, 8])
+    for ident in scene.hidden_markers:
+        x, y = CARD["markers"]["centre_mm"][ident]
+        wide_mm, high_mm = rng.uniform(20, 26, 2)
+        items[f"hide{ident}"] = {
+            "type": "cube",
+            "to_world": mi.ScalarTransform4f().translate([x + 2, -y - 1, 0.8])
+            @ mi.ScalarTransform4f().rotate([0, 0, 1], rng.uniform(0, 90))
+            @ mi.ScalarTransform4f().scale([wide_mm / 2, high_mm / 2, 0.8]),
+            "bsdf": {
+                "type": "diffuse",
+                "reflectance": {"type": "rgb", "value": [0.04, 0.04, 0.05]},
+            },
+        }
+    return items
+
+
+def _sensor(scene: Scene, margin: int) -> dict[str, object]:
+    view = place_camera(scene.camera)
+    wide, high = scene.camera.width_px + 2 * margin, scene.camera.height_px + 2 * margin
+    fov = 2 * np.degrees(np.arctan(wide / 2 / view.focal_px))
+    right, down, forward = view.axes
+    to_world = np.eye(4, dtype=np.float32)
+    to_world[:3, 0], to_world[:3, 1], to_world[:3, 2] = -right, -down, forward
+    to_world[:3, 3] = view.place
+    return {
+        "type": "perspective",
+        "fov": float(fov),
+        "fov_axis": "x",
+        "near_clip": 10.0,
+        "far_clip": 5000.0,
+        "to_world": mi.ScalarTransform4f(to_world),
+        "film": {
+            "type": "hdrfilm",
+            "width": wide,
+            "height": high,
+            "rfilter": {"type": "box"},
+            "pixel_format": "rgb",
+            "component_format": "float32",
+        },
+        "sampler": {"type": "independent"},
+    }
+
+
+def _coupon(scene: Scene) -> dict[str, object]:
+    surface = build_surface(scene)
+    plastic = {
+        "type": "principled",
+        "base_color": {"type": "rgb", "value": list(scene.material.rgb)},
+        "roughness": scene.material.roughness,
+        "specular": scene.material.specular,
+    }
+    bsdf = mi.load_dict({"type": "twosided", "inner": plastic})
+    items = {
+        "face": _to_mitsuba("face", face_mesh(scene, surface), bsdf),
+        "walls": _to_mitsuba("walls", wall_mesh(scene, surface), bsdf),
+    }
+    slots = slot_mesh(scene, surface)
+    if slots is not None:
+        items["slots"] = _to_mitsuba("slots", slots, bsdf)
+    return items
+
+
+def _accumulate(scene: mi.Scene, *, spp: int, passes: int, seed: int) -> NDArray[np.float32]:
+    total: NDArray[np.float32] | None = None
+    for k in range(passes):
+        image = np.array(
+            mi.render(scene, spp=spp, seed=mi.UInt32(seed * 100 + k)), dtype=np.float32
+        )
+        total = image if total is None else total + image
+        dr.flush_malloc_cache()
+    assert total is not None
+    return np.asarray(total / passes, dtype=np.float32)
+
+
+def trace(scene: Scene, *, lamp_spp: int, ambient_spp: int) -> NDArray[np.float32]:
+    """Linear light (H, W, 3), margin included, where white paper squarely under the lamp's light
+    at the bay's centre, ambient included, is about its reflectance. Lens and sensor come later."""
+    margin = margin_px(scene)
+    base: dict[str, object] = {"type": "scene", "sensor": _sensor(scene, margin)}
+    base |= _props(scene) | _coupon(scene)
+    lamp = place_lamp(scene.lamp)
+    distance, radius = scene.lamp.distance_mm, scene.lamp.radius_mm
+    sine = np.sin(np.radians(scene.lamp.elevation_deg))
+    # A sphere of radiance L gives L pi (R / d)^2 sin(elevation); a sky of radiance S gives pi S.
+    radiance = (1 - scene.lamp.ambient_share) / (radius / distance) ** 2 / sine
+    lamp_light = {
+        "type": "sphere",
+        "center": lamp.tolist(),
+        "radius": radius,
+        "emitter": {
+            "type": "area",
+            "radiance": {"type": "rgb", "value": [radiance * t for t in scene.lamp.tint]},
+        },
+    }
+    sky = {
+        "type": "constant",
+        "radiance": {"type": "rgb", "value": [scene.lamp.ambient_share] * 3},
+    }
+    integrator = {"type": "path", "max_depth": MAX_DEPTH, "hide_emitters": False}
+    lit = mi.load_dict(base | {"integrator": integrator, "light": lamp_light})
+    image = _accumulate(lit, spp=4, passes=lamp_spp // 4, seed=scene.seed * 2)
+    del lit
+    shaded = mi.load_dict(base | {"integrator": integrator, "light": sky})
+    image += _accumulate(shaded, spp=4, passes=ambient_spp // 4, seed=scene.seed * 2 + 1)
+    return image
