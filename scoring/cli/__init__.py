@@ -1,0 +1,1 @@
+"""The command ``coupon``: one file a command, imported when it is called."""

@@ -6,7 +6,7 @@ from typing import Any, Protocol
 
 from scoring.errors import SettingsError
 from scoring.motion import Motion
-from scoring.runs.settings import SETTING_NAMES, RunSettings, closest_name
+from scoring.runs.settings import LIMITS, SETTING_NAMES, RunSettings, closest_name
 
 
 class LabelText(Protocol):
@@ -45,6 +45,23 @@ class FixedMotion:
 
     def choose(self, label: LabelText | None) -> Chosen:
         return Chosen(self.motion, self.layer_height_mm, None)
+
+
+@dataclass(frozen=True)
+class WrittenMotion:
+    """The same motion for every photo, as written; what is wrong with it is told photo by photo.
+
+    ``given`` holds ``outer_wall_speed_mm_s`` and ``accel_mm_s2``, and may hold
+    ``corner_speed_mm_s`` and ``layer_height_mm``.
+    """
+
+    given: Mapping[str, Any]
+
+    def choose(self, label: LabelText | None) -> Chosen:
+        numbers = {name: LIMITS[name].check(written) for name, written in self.given.items()}
+        height_mm = numbers.pop("layer_height_mm", None)
+        numbers["speed_mm_s"] = numbers.pop("outer_wall_speed_mm_s")
+        return Chosen(Motion(**numbers), height_mm, None)
 
 
 @dataclass(frozen=True)

@@ -60,7 +60,7 @@ LIMITS: dict[str, Limits] = {
     "bed_temp_c": Limits("bed temperature", "°C", -20, 300),
     "flow_ratio": Limits("flow ratio", "1", 0, 5),
     "pressure_advance_s": Limits("pressure advance", "s", 0, 10, open_below=False),
-    "shaper_hz": Limits("input shaping frequency", "Hz", 0, 1000),
+    "shaper_hz": Limits("input shaping frequency", "Hz", 0, 1000, open_below=False),
     "extruder_ratio": Limits("extruder gear ratio", "1", 0, 1000),
     "drive_gear_mm": Limits("drive-gear diameter", "mm", 0, 200),
 }

@@ -143,11 +143,7 @@ class RunStore:
             if row is not None and row.run is run:
                 return PhotoChange.ALREADY_THERE
             if row is not None and not move:
-                raise StoreError(
-                    f"{photo.name}: this very photo is already in run {row.run.name} (as "
-                    f"{row.name}), so it cannot also show run {settings.name}. If it was put in "
-                    f"the wrong run, add it again with --move."
-                )
+                raise other_run_error(photo.name, read_photo(row), settings.name)
             change = PhotoChange.ADDED if row is None else PhotoChange.MOVED
             if row is None:
                 row = PhotoRow(
@@ -240,6 +236,14 @@ class RunStore:
         """A photo's rectified face with its zones drawn. Raises as :meth:`photo_bytes`."""
         with self._reading() as session:
             return _photo_row(session, sha256).measurement.face_jpeg
+
+
+def other_run_error(name: str, known: PhotoRecord, run: str) -> StoreError:
+    """What to say where a stored photo is added to another run."""
+    return StoreError(
+        f"{name}: this very photo is already in run {known.run} (as {known.name}), so it cannot "
+        f"also show run {run}. If it was put in the wrong run, add it again with --move."
+    )
 
 
 def _record_run(

@@ -5,7 +5,7 @@ import pytest
 
 from scoring.errors import SettingsError
 from scoring.motion import Motion
-from scoring.runs.plan import FixedMotion, RunPlan, given_settings
+from scoring.runs.plan import Chosen, FixedMotion, RunPlan, WrittenMotion, given_settings
 from scoring.runs.settings import RunSettings
 
 
@@ -26,6 +26,15 @@ def run(name: str = "A-01", **more: Any) -> RunSettings:
 def test_a_fixed_motion_ignores_the_label() -> None:
     motion = Motion(150, 5000)
     assert FixedMotion(motion, 0.2).choose(Label("B", "y")).motion == motion
+
+
+def test_a_written_motion_is_read_with_its_units() -> None:
+    given = {"outer_wall_speed_mm_s": "9000 mm/min", "accel_mm_s2": "5 m/s^2"}
+    assert WrittenMotion(given).choose(None) == Chosen(Motion(150, 5000), None, None)
+    more = given | {"corner_speed_mm_s": "8", "layer_height_mm": "300 um"}
+    assert WrittenMotion(more).choose(None) == Chosen(Motion(150, 5000, 8), 0.3, None)
+    with pytest.raises(SettingsError, match="not a possible acceleration"):
+        WrittenMotion(given | {"accel_mm_s2": "-5"}).choose(None)
 
 
 def test_the_label_chooses_among_known_runs() -> None:

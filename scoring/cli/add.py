@@ -1,0 +1,162 @@
+"""``coupon add``: measure photos and keep them with their run."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from scoring.cli.options import (
+    database_option,
+    face_option,
+    jobs_option,
+    json_option,
+    settings_options,
+)
+
+if TYPE_CHECKING:
+    from scoring.adding import AddedPhoto
+    from scoring.batch import MeasureFunction
+    from scoring.store.run_store import RunStore
+
+
+@click.command(short_help="Measure photos and keep them with their run.")
+@click.argument(
+    "items", metavar="PHOTO|FILE...", nargs=-1, required=True, type=click.Path(path_type=Path)
+)
+@settings_options
+@face_option
+@click.option("--update", is_flag=True, help="Take over settings that differ from the stored ones.")
+@click.option("--move", is_flag=True, help="Take photos over from the run they were stored under.")
+@click.option("--ignore-label", is_flag=True, help="The label is wrong: go by options and files.")
+@database_option
+@json_option
+@jobs_option
+@click.pass_obj
+def add(
+    replacement: "MeasureFunction | None",
+    /,
+    *,
+    items: tuple[Path, ...],
+    face: str | None,
+    update: bool,
+    move: bool,
+    ignore_label: bool,
+    database: str | None,
+    as_json: bool,
+    jobs: int | None,
+    extra: tuple[str, ...],
+    **settings: Any,
+) -> None:
+    """Measure PHOTOs and keep them, each with the settings of its run.
+
+    A run is one print; it may have several photos of either face. Its settings come from options,
+    from a settings FILE (.toml or .csv) that lists runs and their photos, or, for a run that is
+    stored or listed already, from the label in the photo. Adding a photo twice does no harm. A
+    photo is stored together with its numbers, or not at all; then the status is 1.
+
+    \b
+    Example, the label naming the run and the axis:
+      coupon add a.jpg --machine Birch --speed 150 --accel "5 m/s^2"
+    \b
+    Example, everything in a file, then one more photo of a run that it lists:
+      coupon add runs.toml
+      coupon add another.jpg
+    \b
+    Example, correcting a stored run's setting:
+      coupon add a.jpg --run B7-012 --accel 6000 --update
+    """
+    from scoring.adding import add_photos  # noqa: PLC0415
+    from scoring.cli.photo_tasks import (  # noqa: PLC0415
+        measure_function,
+        read_extra,
+        read_items,
+        tasks_for,
+    )
+    from scoring.cli.progress import watched  # noqa: PLC0415
+    from scoring.runs.plan import given_settings  # noqa: PLC0415
+    from scoring.runs.settings import RunSettings  # noqa: PLC0415
+    from scoring.store.run_store import RunStore  # noqa: PLC0415
+
+    found = read_items(items)
+    given = given_settings({**settings, "extra": read_extra(extra)})
+    if found.runs and "name" in given:
+        raise click.UsageError("--run names one run, but the settings file lists its own.")
+    runs = [
+        RunSettings.model_validate({**run.model_dump(exclude_unset=True), **given})
+        for run in found.runs
+    ]
+    with RunStore.open(database) as store:
+        for run in runs:
+            store.record_run(run, update=update)
+        known = {r.settings.name: r.settings for r in store.runs()}
+        tasks = tasks_for(found, given, known=known, face=face, ignore_label=ignore_label)
+        results = add_photos(
+            store,
+            tasks,
+            measure=(measuring := measure_function(replacement)),
+            update=update,
+            move=move,
+            workers=jobs,
+        )
+        done: list[AddedPhoto] = []
+        for result in watched(results, total=len(tasks), label="Adding", shown=not as_json):
+            done.append(result)
+            if as_json:
+                click.echo(_as_json(result))
+        if not as_json:
+            _say(done, len(runs))
+        if update:
+            changed = {run.name for run in runs} | {r.run for r in done if r.run}
+            _bring_up_to_date(store, measuring, changed, jobs)
+    if any(result.failure for result in done):
+        raise SystemExit(1)
+
+
+def _as_json(result: "AddedPhoto") -> str:
+    import json  # noqa: PLC0415
+
+    said: dict[str, Any] = {"photo": result.name}
+    if result.failure is not None:
+        said["error"] = {"code": result.failure.code, "message": result.failure.message}
+    else:
+        said |= {"run": result.run, "change": str(result.change)}
+        said["measurement"] = result.measurement.to_json() if result.measurement else None
+    return json.dumps(said, ensure_ascii=False)
+
+
+def _say(done: "list[AddedPhoto]", runs: int) -> None:
+    from scoring.cli.layout import FACE_WORDS, format_table  # noqa: PLC0415
+
+    rows = [
+        (r.name, r.run, FACE_WORDS[r.measurement.face] if r.measurement else "", str(r.change))
+        for r in done
+        if r.failure is None
+    ]
+    if rows:
+        click.echo(format_table(("photo", "run", "face", ""), rows))
+    for result in done:
+        if result.failure is not None:
+            click.echo(
+                f"{result.name}: not added ({result.failure.code})\n  {result.failure.message}",
+                err=True,
+            )
+    failed = sum(r.failure is not None for r in done)
+    counts = [f"{sum(str(r.change) == w for r in done)} {w}" for w in ("added", "already there")]
+    if moved := sum(str(r.change) == "moved" for r in done):
+        counts.append(f"{moved} moved")
+    listed = f"{runs} runs in the settings file; " if runs else ""
+    click.echo(f"{listed}photos: {', '.join(counts)}, {failed} failed.")
+
+
+def _bring_up_to_date(
+    store: "RunStore", measuring: "MeasureFunction", runs: set[str], jobs: int | None
+) -> None:
+    """Measure photos again whose run's speed or acceleration has just been corrected."""
+    from scoring.remeasuring import remeasure, stale_photos  # noqa: PLC0415
+
+    for done in remeasure(store, stale_photos(store, runs=runs), measure=measuring, workers=jobs):
+        kept = f"kept its old numbers: {done.failure.message}" if done.failure else ""
+        click.echo(
+            f"{done.old.photo.name}: {kept or 'measured again with the corrected settings'}",
+            err=True,
+        )

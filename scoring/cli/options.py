@@ -1,0 +1,103 @@
+"""Options that several commands share."""
+
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+import click
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+DATABASE_HELP = (
+    "The run store: an SQLite file or any database URL. Default: the environment's COUPON_DB, else "
+    "coupon.db here."
+)
+
+
+def _stack(*options: Callable[[Command], Command]) -> Callable[[Command], Command]:
+    def decorate(command: Command) -> Command:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return decorate
+
+
+def database_option(command: Command) -> Command:
+    """``--db``."""
+    return click.option("--db", "database", metavar="FILE|URL", help=DATABASE_HELP)(command)
+
+
+def json_option(command: Command) -> Command:
+    """``--json``."""
+    return click.option(
+        "--json", "as_json", is_flag=True, help="Print one JSON object a line, for programs."
+    )(command)
+
+
+def jobs_option(command: Command) -> Command:
+    """``--jobs``."""
+    return click.option(
+        "--jobs",
+        type=click.IntRange(min=1),
+        help="Photos to measure at once. Default: as many as there are processor cores.",
+    )(command)
+
+
+def face_option(command: Command) -> Command:
+    """``--face``."""
+    return click.option(
+        "--face",
+        type=click.Choice(["ringdown", "flow"]),
+        help="ringdown: ghosting. flow: gaps.",
+    )(command)
+
+
+def filter_options(command: Command) -> Command:
+    """``--machine``, ``--setup``, ``--axis`` and ``--filament``, to choose runs."""
+    return _stack(
+        click.option("--machine", help="Only runs of this machine."),
+        click.option("--setup", help="Only runs with this fitted, such as stock or brace."),
+        click.option(
+            "--axis", type=click.Choice(["x", "y"], case_sensitive=False), help="Only this blade."
+        ),
+        click.option("--filament", help="Only runs of this filament."),
+    )(command)
+
+
+def motion_options(command: Command) -> Command:
+    """How the nozzle moved: ``--speed``, ``--accel``, ``--corner-speed``, ``--layer-height``."""
+    return _stack(
+        click.option("--speed", "outer_wall_speed_mm_s", help="Outer-wall speed, mm/s."),
+        click.option("--accel", "accel_mm_s2", help="Outer-wall acceleration, mm/s^2."),
+        click.option(
+            "--corner-speed", "corner_speed_mm_s", help="Speed at the corner, mm/s. Default: 5."
+        ),
+        click.option("--layer-height", "layer_height_mm", help="Layer height, mm."),
+    )(command)
+
+
+def settings_options(command: Command) -> Command:
+    """Every setting of a run, named as in :class:`scoring.runs.settings.RunSettings`."""
+    return _stack(
+        click.option("--run", "name", help="The run's name. Default: what the label says."),
+        click.option("--machine", help="The machine's name."),
+        click.option("--setup", help="What is fitted, such as brace. Default: stock."),
+        click.option("--axis", help="x or y, the blade's axis. Default: what the label says."),
+        motion_options,
+        click.option("--line-width", "line_width_mm", help="Line width, mm."),
+        click.option("--nozzle", "nozzle_mm", help="Nozzle diameter, mm."),
+        click.option("--nozzle-temp", "nozzle_temp_c", help="Nozzle temperature, °C."),
+        click.option("--bed-temp", "bed_temp_c", help="Bed temperature, °C."),
+        click.option("--flow-ratio", "flow_ratio", help="Flow ratio, 1 or a percentage."),
+        click.option("--pressure-advance", "pressure_advance_s", help="Pressure advance, s."),
+        click.option("--shaper", "shaper_type", help="Input shaping type."),
+        click.option("--shaper-freq", "shaper_hz", help="Input shaping frequency, Hz."),
+        click.option("--extruder-ratio", "extruder_ratio", help="Extruder gear ratio."),
+        click.option("--drive-gear", "drive_gear_mm", help="Drive-gear diameter, mm."),
+        click.option("--filament", help="Filament, such as 'PLA grey'."),
+        click.option("--printed-on", "printed_on", help="Date of the print, like 2026-03-02."),
+        click.option("--notes", help="Anything worth remembering."),
+        click.option(
+            "--extra", multiple=True, metavar="NAME=VALUE", help="A further value of your own."
+        ),
+    )(command)

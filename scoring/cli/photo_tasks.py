@@ -1,0 +1,91 @@
+"""From what stands on the command line to photos to measure."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from scoring.batch import MeasureFunction, PhotoTask
+from scoring.errors import SettingsError
+from scoring.metrics import FaceName
+from scoring.runs.plan import RunPlan
+from scoring.runs.settings import RunSettings
+from scoring.runs.settings_file import SETTINGS_SUFFIXES, number_if_one, settings_from_file
+
+
+@dataclass(frozen=True)
+class GivenItems:
+    """Photos in order, each once, and the run that a settings file lists each under, if any."""
+
+    photos: tuple[Path, ...]
+    listed: Mapping[Path, RunSettings]
+    runs: tuple[RunSettings, ...]
+
+
+def read_items(items: Sequence[Path]) -> GivenItems:
+    """Part photos from settings files, and add the photos that these list.
+
+    Raises :class:`SettingsError` as :func:`settings_from_file` does, and where two files list the
+    same photo or run differently.
+    """
+    listed: dict[Path, RunSettings] = {}
+    runs: dict[str, RunSettings] = {}
+    photos: dict[Path, Path] = {}
+    for item in items:
+        if item.suffix.lower() not in SETTINGS_SUFFIXES:
+            photos.setdefault(item.resolve(), item)
+            continue
+        for run in settings_from_file(item):
+            if runs.setdefault(run.settings.name, run.settings) != run.settings:
+                raise SettingsError(f"{item}: run {run.settings.name} stands in another file too.")
+            for photo in run.photos:
+                key = photo.resolve()
+                if listed.setdefault(key, run.settings) != run.settings:
+                    raise SettingsError(f"{item}: {photo.name} is listed for two runs.")
+                photos.setdefault(key, photo)
+    return GivenItems(
+        tuple(photos.values()),
+        {path: listed[key] for key, path in photos.items() if key in listed},
+        tuple(runs.values()),
+    )
+
+
+def tasks_for(
+    items: GivenItems,
+    given: Mapping[str, Any],
+    *,
+    known: Mapping[str, RunSettings],
+    face: str | None,
+    ignore_label: bool,
+) -> list[PhotoTask]:
+    """A task a photo: settings from options, over its file's run, over its label's run."""
+    every = {**known, **{run.name: run for run in items.runs}}
+    return [
+        PhotoTask(
+            str(photo),
+            photo,
+            RunPlan(items.listed.get(photo), every, given, ignore_label),
+            FaceName(face) if face else None,
+        )
+        for photo in items.photos
+    ]
+
+
+def read_extra(pairs: Sequence[str]) -> dict[str, float | str]:
+    """``NAME=VALUE`` texts as named values; numbers among them become numbers."""
+    extra: dict[str, float | str] = {}
+    for pair in pairs:
+        name, equals, value = pair.partition("=")
+        if not equals or not name.strip():
+            raise SettingsError(f"--extra: {pair!r} is not of the form NAME=VALUE.")
+        extra[name.strip()] = number_if_one(value.strip())
+    return extra
+
+
+def measure_function(replacement: MeasureFunction | None) -> MeasureFunction:
+    """What measures photos: ``replacement`` if there is one, else the package's own."""
+    if replacement is not None:
+        return replacement
+    from scoring.measure import measure_photo  # noqa: PLC0415  loads the imaging libraries
+
+    return measure_photo

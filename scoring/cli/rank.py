@@ -1,0 +1,148 @@
+"""``coupon rank``: put the stored runs in order."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from scoring.cli.options import database_option, face_option, filter_options, json_option
+
+if TYPE_CHECKING:
+    from scoring.ranking.rank import RankedRun
+    from scoring.runs.settings import RunSettings
+
+
+@click.command(short_help="Rank the stored runs, settings beside.")
+@click.option(
+    "--by", default="score", metavar="METRIC", help="score (default), or a metric such as "
+    "ripple_peak_um, ripple_rms_um, frequency_hz, gap_fraction, recovery_mm.",
+)  # fmt: skip
+@face_option
+@filter_options
+@click.option(
+    "--weights",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The score's weights and references, a .toml file like the package's own score.toml.",
+)
+@database_option
+@json_option
+def rank(
+    by: str,
+    face: str | None,
+    weights: Path | None,
+    database: str | None,
+    as_json: bool,
+    **wanted: Any,
+) -> None:
+    """Rank the stored runs, best first, with their settings beside.
+
+    The score is 100 / (1 + sum of weight * metric / reference): 100 is a flawless print. With
+    --face it takes that face's metrics alone. Runs share a rank as long as their difference to the
+    first of that rank is not established (its 95 % interval includes zero).
+
+    \b
+    Example:
+      coupon rank
+      coupon rank --by ripple_peak_um --axis x --machine Alder
+      coupon rank --face flow --weights my-weights.toml --json
+    """
+    from scoring.metrics import FaceName  # noqa: PLC0415
+    from scoring.ranking.rank import check_rankable, rank_runs  # noqa: PLC0415
+    from scoring.ranking.run_numbers import numbers_by_run  # noqa: PLC0415
+    from scoring.ranking.score import read_score_table  # noqa: PLC0415
+    from scoring.runs.filter import RunFilter  # noqa: PLC0415
+    from scoring.store.run_store import RunStore  # noqa: PLC0415
+
+    table = read_score_table(weights)
+    one_face = FaceName(face) if face else None
+    check_rankable(by, one_face)
+    chosen = RunFilter(**wanted)
+    with RunStore.open(database, create=False) as store:
+        chosen.check_known([r.settings for r in store.runs()])
+        numbers = numbers_by_run(store.measurements(chosen))
+    if one_face is not None:
+        numbers = tuple(run for run in numbers if one_face in run.faces)
+    ranked = rank_runs(numbers, by=by, table=table, face=one_face)
+    if as_json:
+        for row in ranked:
+            click.echo(_as_json(row, by))
+    else:
+        click.echo(ranking_text(ranked, by))
+
+
+def _as_json(row: "RankedRun", by: str) -> str:
+    import dataclasses  # noqa: PLC0415
+    import json  # noqa: PLC0415
+
+    run = row.run
+    said = {
+        "rank": row.rank,
+        "run": run.settings.name,
+        "by": by,
+        "value": dataclasses.asdict(row.value) if row.value else None,
+        "unranked": row.unranked or None,
+        "settings": run.settings.model_dump(mode="json"),
+        "photos": run.photos,
+        "metrics": {name: dataclasses.asdict(e) for name, e in run.metrics.items()},
+        "flags": [flag.value for flag in run.flags],
+        "out_of_date": run.stale,
+    }
+    return json.dumps(said, ensure_ascii=False)
+
+
+def ranking_text(ranked: "tuple[RankedRun, ...]", by: str) -> str:
+    """The ranking as a table, the settings that differ beside, those that do not above."""
+    from scoring.cli.layout import format_estimate, format_table, with_unit  # noqa: PLC0415
+    from scoring.metrics import METRICS, MODE_METRICS  # noqa: PLC0415
+    from scoring.runs.settings import WORDS, format_setting  # noqa: PLC0415
+
+    if not ranked:
+        return "No run to rank yet; add photos with coupon add."
+    better = {m.name: m.better for m in (*METRICS, *MODE_METRICS)}.get(by, "higher")
+    order = {
+        "higher": "higher is better",
+        "lower": "lower is better",
+        "none": "in order of size; neither is better",
+    }[better]
+    differ, alike = _settings_that_differ([row.run.settings for row in ranked])
+    lines = [f"Ranked by {with_unit(by)} ({order}). Equal rank: no difference established."]
+    if alike:
+        lines.append(f"Alike in all: {', '.join(alike)}.")
+    head = ["rank", "run", *(WORDS[name] for name in differ), with_unit(by), "95 % interval"]
+    rows = [
+        [
+            row.rank,
+            row.run.settings.name + ("*" if row.run.stale else ""),
+            *(format_setting(row.run.settings, name) for name in differ),
+            *format_estimate(row.value),
+        ]
+        for row in ranked
+        if row.value is not None
+    ]
+    if rows:
+        lines += ["", format_table(head, rows)]
+    if any(row.run.stale for row in ranked):
+        lines += ["", "* out of date; bring it up to date with coupon remeasure"]
+    without = [row for row in ranked if row.value is None]
+    if without:
+        lines += ["", "Not ranked:"]
+        lines += [f"  {row.run.settings.name}: {row.unranked}" for row in without]
+    return "\n".join(lines)
+
+
+def _settings_that_differ(settings: "list[RunSettings]") -> tuple[list[str], list[str]]:
+    """Names of settings that differ among the runs, and the others in words (unknown ones left
+    out)."""
+    from scoring.runs.settings import WORDS, format_setting  # noqa: PLC0415
+
+    differ, alike = [], []
+    for name in WORDS:
+        values = {format_setting(one, name) for one in settings}
+        if name in {"notes", "printed_on"} or values == {"-"}:
+            continue
+        if len(values) > 1 or name == "machine":
+            differ.append(name)
+        else:
+            alike.append(f"{WORDS[name]} {values.pop()}")
+    return differ, alike

@@ -1,0 +1,62 @@
+"""The demo: the photos that come with the package, measured into a store and ranked."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import scoring
+from scoring.adding import AddedPhoto, add_photos
+from scoring.batch import MeasureFunction, PhotoTask
+from scoring.errors import MissingPackageError
+from scoring.ranking.rank import SCORE, RankedRun, rank_runs
+from scoring.ranking.run_numbers import numbers_by_run
+from scoring.ranking.score import read_score_table
+from scoring.remeasuring import remeasure, stale_photos
+from scoring.runs.plan import RunPlan
+from scoring.runs.settings_file import settings_from_toml
+from scoring.store.run_store import RunStore
+
+SETTINGS_FILE = "runs.toml"
+
+
+def find_demo_photos() -> Path:
+    """The folder of the demo's photos: inside the package once installed, else the source tree's.
+
+    Raises :class:`MissingPackageError` where neither is there.
+    """
+    package = Path(scoring.__file__).parent
+    for folder in (package / "demo_photos", package.parent / "reference_images" / "demo"):
+        if (folder / SETTINGS_FILE).exists():
+            return folder
+    raise MissingPackageError(
+        "The demo's photos are not part of this installation; install it again from its source."
+    )
+
+
+def add_demo_photos(
+    store: RunStore, folder: Path, *, measure: MeasureFunction, workers: int | None = None
+) -> tuple[int, Iterator[AddedPhoto]]:
+    """How many photos ``folder``'s ``runs.toml`` lists, and what becomes of each as it is added.
+
+    A store of an earlier demo is brought to the file's settings and the method of now. Raises
+    :class:`SettingsError` for a file that is wrong.
+    """
+    listed = settings_from_toml(folder / SETTINGS_FILE)
+    tasks = [
+        PhotoTask(photo.name, photo, RunPlan(run.settings, {}, {}))
+        for run in listed
+        for photo in run.photos
+    ]
+
+    def added() -> Iterator[AddedPhoto]:
+        yield from add_photos(store, tasks, measure=measure, update=True, workers=workers)
+        for done in remeasure(store, stale_photos(store), measure=measure, workers=workers):
+            if done.failure is not None:
+                name, run = done.old.photo.name, done.old.settings.name
+                yield AddedPhoto(name, run, None, None, done.failure)
+
+    return len(tasks), added()
+
+
+def rank_demo_runs(store: RunStore) -> tuple[RankedRun, ...]:
+    """The store's runs ranked by score."""
+    return rank_runs(numbers_by_run(store.measurements()), by=SCORE, table=read_score_table())
