@@ -5,5 +5,5 @@ from scoring.geometry.card import CARD, Card
 
 __all__ = ["BLADE", "CARD", "GEOMETRY_REVISION", "Blade", "Card", "Facet"]
 
-GEOMETRY_REVISION = f"blade {BLADE.revision}, card {CARD.revision}"
+GEOMETRY_REVISION = f"card {CARD.revision}, blade {BLADE.revision}"
 """Stands beside every stored number: which geometry it was measured against."""
