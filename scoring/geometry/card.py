@@ -25,6 +25,23 @@ class Card:
     ruler_origin_mm: tuple[float, float]
     ruler_length_mm: float
 
+    @property
+    def words_mm(self) -> tuple[tuple[float, float, float, float], ...]:
+        """Boxes (x, y, width, height) in which the printed card carries words and signs.
+
+        Beside them, the markers, the two bays, the wedge and the ruler, the card is bare paper.
+        """
+        wide, high = self.size_mm
+        return (
+            (8.0, 3.0, wide - 16.0, 4.0),
+            (117.0, 7.0, 19.0, 10.0),
+            (2.5, 54.0, 6.5, 40.0),
+            (31.0, 61.5, 12.0, 2.3),
+            (8.0, 131.0, 45.0, high - 133.5),
+            (158.0, 131.0, 45.0, high - 133.5),
+            (53.0, 133.0, 104.5, high - 135.5),
+        )
+
 
 def load_card() -> Card:
     """Read ``card.toml`` from the package."""
