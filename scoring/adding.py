@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from scoring.batch import Failure, MeasureFunction, PhotoResult, PhotoTask, measure_all
-from scoring.errors import PhotoUnreadableError, ScoringError, SettingsError
+from scoring.errors import PhotoUnreadableError, ScoringError
 from scoring.measurement import Measurement
-from scoring.runs.settings import RunSettings
+from scoring.runs.plan import LabelNeededError
 from scoring.store.records import PhotoRecord
 from scoring.store.run_store import (
     MeasuredPhoto,
@@ -85,7 +85,11 @@ def _confirm_known(
 
     Its run may be named by its label alone; then it is the run it was stored under.
     """
-    settings = _settings_without_label(task)
+    try:
+        settings = task.plan.choose(None).settings
+    except LabelNeededError:
+        stored = store.run(known.run).settings
+        settings = task.plan.choose(_AsLabelled(known.run, stored.axis)).settings
     if settings is not None:
         if settings.name != known.run:
             raise other_run_error(task.name, known, settings.name)
@@ -93,11 +97,12 @@ def _confirm_known(
     return AddedPhoto(task.name, known.run, PhotoChange.ALREADY_THERE, None, None)
 
 
-def _settings_without_label(task: PhotoTask) -> RunSettings | None:
-    try:
-        return task.plan.choose(None).settings
-    except SettingsError:
-        return None
+@dataclass(frozen=True)
+class _AsLabelled:
+    """What a stored photo's label must have said."""
+
+    run: str
+    axis: str
 
 
 def _record(

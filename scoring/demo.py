@@ -18,12 +18,12 @@ from scoring.store.run_store import RunStore
 SETTINGS_FILE = "runs.toml"
 
 
-def find_demo_photos() -> Path:
+def find_demo_photos(package: Path | None = None) -> Path:
     """The folder of the demo's photos: inside the package once installed, else the source tree's.
 
     Raises :class:`MissingPackageError` where neither is there.
     """
-    package = Path(scoring.__file__).parent
+    package = package or Path(scoring.__file__).parent
     for folder in (package / "demo_photos", package.parent / "reference_images" / "demo"):
         if (folder / SETTINGS_FILE).exists():
             return folder

@@ -86,6 +86,18 @@ def test_a_label_leads_to_a_run_that_the_store_knows(store: RunStore) -> None:
     assert added.run == "B7-012"
     (again,) = add(store, PhotoTask("copy.jpg", photo_text(run="B7-012", axis="x"), plan))
     assert (again.change, again.run) == (PhotoChange.ALREADY_THERE, "B7-012")
+    faster = RunPlan(None, {"B7-012": run("B7-012")}, {"accel_mm_s2": "9 m/s^2"})
+    (refused,) = add(store, PhotoTask("a.jpg", photo_text(run="B7-012", axis="x"), faster))
+    assert refused.failure is not None
+    assert "accel_mm_s2 5000.0 -> 9000.0" in refused.failure.message
+
+
+def test_wrong_settings_are_told_even_for_a_stored_photo(store: RunStore) -> None:
+    add(store, listed(run()))
+    plan = RunPlan(run(), {}, {"accel_mm_s2": 0})
+    (refused,) = add(store, PhotoTask("a.jpg", photo_text(), plan))
+    assert refused.failure is not None
+    assert refused.failure.code == "bad-settings"
 
 
 def test_an_interruption_keeps_what_was_recorded(store: RunStore) -> None:

@@ -40,7 +40,7 @@ class LazyGroup(click.Group):
         except BrokenPipeError:
             raise  # whoever read our output has had enough; click ends quietly
         except OSError as error:
-            message = f"{error.filename or 'input or output'}: {error.strerror or error}."
+            message = f"{error.filename}: {error.strerror}." if error.filename else str(error)
         say_error(message)
         sys.exit(1)
 

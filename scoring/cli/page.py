@@ -49,7 +49,7 @@ def page(database: str | None, port: int, no_browser: bool) -> None:
     raise SystemExit(done.returncode)
 
 
-def find_page() -> "Path":
+def find_page(package: "Path | None" = None) -> "Path":
     """The page's script: beside the package in a source tree, inside it once installed.
 
     Raises :class:`MissingPackageError` where neither is there.
@@ -59,7 +59,7 @@ def find_page() -> "Path":
     import scoring  # noqa: PLC0415
     from scoring.errors import MissingPackageError  # noqa: PLC0415
 
-    package = Path(scoring.__file__).parent
+    package = package or Path(scoring.__file__).parent
     for script in (package.parent / "app.py", package / "app_page.py"):
         if script.exists():
             return script

@@ -19,6 +19,10 @@ class LabelText(Protocol):
     def axis(self) -> str | None: ...
 
 
+class LabelNeededError(SettingsError):
+    """Only a label could tell the photo's run, and none was read."""
+
+
 @dataclass(frozen=True)
 class Chosen:
     """What one photo is measured with; ``settings`` is ``None`` where only the motion is known."""
@@ -90,7 +94,7 @@ class RunPlan:
             self.listed.name if self.listed else label.run if label else None
         )
         if name is None:
-            raise SettingsError(
+            raise LabelNeededError(
                 "no label was read and no run was named; name the run with --run, "
                 "or list the photo in a settings file."
             )

@@ -1,0 +1,156 @@
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import Result
+
+from scoring.store.run_store import RunStore
+from tests.cli.conftest import RUNS_TOML
+
+Coupon = Callable[..., Result]
+Take = Callable[..., Path]
+OPTIONS = (
+    "--run",
+    "A-01",
+    "--machine",
+    "Alder",
+    "--axis",
+    "x",
+    "--speed",
+    "150",
+    "--accel",
+    "5000",
+)
+
+
+def stored(**which: Any) -> Any:
+    with RunStore.open("coupon.db") as store:
+        return store.measurements(**which)
+
+
+def test_settings_from_options(coupon: Coupon, take: Take) -> None:
+    take("a.jpg")
+    text = coupon("add", "a.jpg", *OPTIONS, "--nozzle", "400 um", "--extra", "belt_hz=92").stdout
+    assert "photos: 1 added, 0 already there, 0 failed." in text
+    (record,) = stored()
+    assert record.settings.nozzle_mm == 0.4
+    assert record.settings.extra == {"belt_hz": 92}
+    assert record.photo.name == "a.jpg"
+
+
+def test_settings_from_a_file_and_the_same_again_is_harmless(
+    coupon: Coupon, two_runs: None
+) -> None:
+    text = coupon("add", "runs.toml", "--jobs", "1").stdout
+    assert "2 runs in the settings file; photos: 0 added, 4 already there, 0 failed." in text
+    assert [r.settings.name for r in stored()] == ["A-01", "A-01", "B-01", "B-01"]
+
+
+def test_settings_from_the_label_s_run(coupon: Coupon, take: Take, two_runs: None) -> None:
+    take("new.jpg", run="B-01", axis="x")
+    coupon("add", "new.jpg")
+    assert [r.photo.name for r in stored(run="B-01")] == ["b1.jpg", "b2.jpg", "new.jpg"]
+
+
+def test_run_and_axis_from_the_label_settings_from_options(coupon: Coupon, take: Take) -> None:
+    take("new.jpg", run="B7-012", axis="y")
+    coupon("add", "new.jpg", "--machine", "Birch", "--speed", "150", "--accel", "5 m/s^2")
+    (record,) = stored()
+    assert (record.settings.name, record.settings.axis) == ("B7-012", "y")
+
+
+def test_a_failed_photo_is_told_and_nothing_of_it_is_kept(coupon: Coupon, take: Take) -> None:
+    take("a.jpg", fails="card")
+    take("b.jpg")
+    result = coupon("add", "a.jpg", "b.jpg", *OPTIONS, "--jobs", "1", status=1)
+    assert "a.jpg: not added (card-not-found)" in result.stderr
+    assert "1 added, 0 already there, 1 failed" in result.stdout
+    assert [r.photo.name for r in stored()] == ["b.jpg"]
+
+
+def test_json_gives_a_line_a_photo(coupon: Coupon, take: Take) -> None:
+    take("a.jpg")
+    take("b.jpg", fails="card")
+    result = coupon("add", "a.jpg", "b.jpg", *OPTIONS, "--json", "--jobs", "1", status=1)
+    first, second = map(json.loads, result.stdout.splitlines())
+    assert (first["run"], first["change"]) == ("A-01", "added")
+    assert "ripple_peak_um" in first["measurement"]["metrics"]
+    assert second["error"]["code"] == "card-not-found"
+
+
+def test_changed_settings_are_refused_then_updated_and_measured_again(
+    coupon: Coupon, take: Take
+) -> None:
+    take("a.jpg")
+    coupon("add", "a.jpg", *OPTIONS)
+    changed = ("add", "a.jpg", "--run", "A-01", "--speed", "120")
+    refused = coupon(*changed, status=1)
+    assert "outer_wall_speed_mm_s 150.0 -> 120.0" in refused.stderr
+    assert "--update" in refused.stderr
+    assert stored()[0].settings.outer_wall_speed_mm_s == 150
+    updated = coupon(*changed, "--update")
+    assert "a.jpg: measured again with the corrected settings" in updated.stderr
+    (record,) = stored()
+    assert record.motion.speed_mm_s == 120
+    assert record.measurement.modes[0].frequency_hz.value == 40
+
+
+def test_a_settings_file_that_contradicts_the_store_changes_nothing(
+    coupon: Coupon, here: Path, two_runs: None
+) -> None:
+    (here / "runs.toml").write_text(RUNS_TOML.replace("PLA grey", "PETG"))
+    refused = coupon("add", "runs.toml", status=1)
+    assert refused.stderr.startswith("Error: Run A-01 is already there with other settings")
+    assert stored()[0].settings.filament == "PLA grey"
+
+
+def test_a_photo_of_another_run_is_refused_then_moved(coupon: Coupon, two_runs: None) -> None:
+    refused = coupon("add", "a1.jpg", "--run", "B-01", status=1)
+    assert "already in run A-01" in refused.stderr
+    assert "1 moved" in coupon("add", "a1.jpg", "--run", "B-01", "--move").stdout
+    assert [r.photo.name for r in stored(run="A-01")] == ["a2.jpg"]
+
+
+def test_a_wrong_label_stops_unless_told_to_ignore_it(coupon: Coupon, take: Take) -> None:
+    take("a.jpg", run="B-99", axis="x")
+    refused = coupon("add", "a.jpg", *OPTIONS, status=1)
+    assert "the label says run B-99 but the settings say A-01" in refused.stderr
+    coupon("add", "a.jpg", *OPTIONS, "--ignore-label")
+    assert stored()[0].settings.name == "A-01"
+
+
+def test_a_run_may_be_recorded_before_its_photos(coupon: Coupon, here: Path, take: Take) -> None:
+    text = RUNS_TOML.replace('photos = ["a1.jpg", "a2.jpg"]', "")
+    (here / "runs.toml").write_text(text.replace('photos = ["b1.jpg", "b2.jpg"]', ""))
+    assert "2 runs in the settings file" in coupon("add", "runs.toml").stdout
+    take("later.jpg", run="A-01", axis="x")
+    coupon("add", "later.jpg")
+    assert stored()[0].settings.filament == "PLA grey"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "status", "said"),
+    [
+        (("runs.toml", "--run", "X"), 2, "lists its own"),
+        (("a1.jpg", *OPTIONS, "--extra", "belt"), 1, "NAME=VALUE"),
+        (("gone.toml",), 1, "gone.toml: cannot be read"),
+        (("a1.jpg", *OPTIONS[2:], "--run", "N", "--accel", "0"), 1, "not a possible acceleration"),
+    ],
+)
+def test_what_cannot_be_added_is_told(
+    coupon: Coupon, two_runs: None, arguments: tuple[str, ...], status: int, said: str
+) -> None:
+    result = coupon("add", *arguments, status=status)
+    assert said in result.stderr
+
+
+def test_the_database_is_named_by_option_or_environment(
+    coupon: Coupon, take: Take, here: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    take("a.jpg")
+    coupon("add", "a.jpg", *OPTIONS, "--db", "one.db")
+    monkeypatch.setenv("COUPON_DB", "sqlite:///two.db")
+    coupon("add", "a.jpg", *OPTIONS)
+    assert sorted(p.name for p in here.glob("*.db")) == ["one.db", "two.db"]

@@ -1,0 +1,45 @@
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from scoring.cli.layout import format_estimate, format_table, with_unit
+from scoring.estimate import Estimate
+
+
+@pytest.mark.parametrize(
+    ("estimate", "said"),
+    [
+        (Estimate(31.23, 29.9, 32.61), ("31.2", "29.9 to 32.6")),
+        (Estimate(0.0123, 0.0101, 0.0145), ("0.0123", "0.0101 to 0.0145")),
+        (Estimate(1234.5, 1000, 1500), ("1234", "1000 to 1500")),
+        (Estimate(3, 3, 3), ("3.000", "3.000 to 3.000")),
+    ],
+)
+def test_two_digits_of_the_half_width_are_shown(estimate: Estimate, said: tuple[str, str]) -> None:
+    assert format_estimate(estimate) == said
+
+
+@given(st.floats(-1e6, 1e6), st.floats(1e-6, 1e6))
+def test_rounding_stays_within_a_tenth_of_the_half_width(value: float, half: float) -> None:
+    estimate = Estimate(value, value - half, value + half)
+    shown = float(format_estimate(estimate)[0])
+    assert math.isclose(shown, value, abs_tol=0.1 * estimate.half_width)
+
+
+def test_numbers_stand_to_the_right_and_digits_are_kept() -> None:
+    text = format_table(("run", "value"), [("a", "1.50"), ("bcd", "12.00"), ("e", None)])
+    assert [line.split() for line in text.splitlines()[2:]] == [
+        ["a", "1.50"],
+        ["bcd", "12.00"],
+        ["e"],
+    ]
+    assert len({len(line) for line in text.splitlines()[:4]}) == 1
+    assert format_table(("run",), []).splitlines()[0] == "run"
+
+
+def test_units_are_named() -> None:
+    assert with_unit("ripple_peak_um") == "ripple_peak_um, µm"
+    assert with_unit("gap_fraction") == "gap_fraction"
+    assert with_unit("score") == "score"

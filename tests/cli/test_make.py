@@ -1,0 +1,35 @@
+from collections.abc import Callable
+from pathlib import Path
+
+from click.testing import Result
+
+from scoring.making.advice import CAUTIONS, PRINT_ADVICE
+
+Coupon = Callable[..., Result]
+
+
+def test_things_to_print_are_written(coupon: Coupon, here: Path) -> None:
+    coupon("make", "card")
+    coupon("make", "blade", "--axis", "y")
+    coupon("make", "labels", "b7-012", "--axis", "y", "--out", "our labels.pdf")
+    assert sorted(p.name for p in here.iterdir()) == [
+        "blade-y.3mf",
+        "blade-y.stl",
+        "card.pdf",
+        "our labels.pdf",
+    ]
+    assert (here / "card.pdf").read_bytes().startswith(b"%PDF-")
+    assert (here / "our labels.pdf").read_bytes().startswith(b"%PDF-")
+    assert (here / "blade-y.3mf").read_bytes().startswith(b"PK")
+
+
+def test_help_shows_how_to_print_and_the_cautions(coupon: Coupon) -> None:
+    text = coupon("make", "blade", "--help").output
+    for line in (PRINT_ADVICE + CAUTIONS).splitlines():
+        assert line.strip() in text
+
+
+def test_what_cannot_be_made_is_told(coupon: Coupon) -> None:
+    assert "1 to 32 characters" in coupon("make", "labels", "B7_012", status=1).stderr
+    assert "cannot be written" in coupon("make", "card", "--out", "no/card.pdf", status=1).stderr
+    coupon("make", "blade", status=2)
