@@ -15,7 +15,6 @@ class Flag(StrEnum):
     SOFT_FOCUS = "soft-focus"
     CLIPPED = "clipped"
     MARKERS_HIDDEN = "markers-hidden"
-    NO_CARD = "no-card"
     OUTLINE_UNSURE = "outline-unsure"
     LAMP_FROM_FAR_SIDE = "lamp-from-far-side"
     LAMP_UNCERTAIN = "lamp-uncertain"
@@ -35,7 +34,6 @@ SENTENCES: dict[Flag, str] = {
     Flag.SOFT_FOCUS: "Edges are soft; short wavelengths were corrected for it and are less sure.",
     Flag.CLIPPED: "Part of the face is at full scale or at black and was masked.",
     Flag.MARKERS_HIDDEN: "Three or more of the card's markers were not recognised.",
-    Flag.NO_CARD: "Registered on the coupon's outline alone, without the card.",
     Flag.OUTLINE_UNSURE: "The coupon's outline was hard to tell from card or shadow.",
     Flag.LAMP_FROM_FAR_SIDE: "The lamp stood on the side opposite the label; measured all the same.",
     Flag.LAMP_UNCERTAIN: "The lamp's place could not be told from the card; gain is less sure.",

@@ -1,6 +1,7 @@
 """A decoded photo: upright code values and the way from them to linear light."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -29,6 +30,13 @@ class Photo:
     to_linear: NDArray[np.float32]
     clip_level: int
     focal_35mm: float | None
+
+    @cached_property
+    def codes8(self) -> NDArray[np.uint8]:
+        """The pixels as 8-bit codes, (M, N, 3): for finding things, not for measuring light."""
+        if self.pixels.dtype == np.uint8:
+            return np.asarray(self.pixels, np.uint8)
+        return np.asarray(self.pixels >> 8, np.uint8)
 
     def linear(self, rows: slice, cols: slice) -> NDArray[np.float32]:
         """Linear light of the crop ``pixels[rows, cols]``, (m, n, 3) float32.

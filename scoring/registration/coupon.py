@@ -5,10 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
-from scipy.optimize import least_squares
 
 from scoring.errors import CouponNotFoundError, CouponOutOfBayError
 from scoring.geometry import BLADE
+from scoring.least_squares import fit_robust
 from scoring.photo.opencv import cv2
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement, map_face, sample
@@ -27,7 +27,7 @@ EDGE_CAP = 12.0
 GROUPS = 10
 MIN_SD_SCALE = 0.0005
 SD_EDGE_MM = 0.05
-ROUNDING_MM, SD_ROUNDING_MM = 0.15, 0.2
+ROUNDING_MM, SD_ROUNDING_MM = 0.25, 0.2
 """Printed corners are rounded: both ends of the face look short by an unknown, like amount."""
 
 SD_SIDE_MM = 0.15
@@ -111,8 +111,9 @@ def _search(codes: NDArray[np.uint8], pose: Pose) -> tuple[Placement, float]:
         reduced = cv2.resize(
             codes, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA
         )
-        px = (px + 0.5) / shrink - 0.5
-        picture = sample(reduced, px)
+        picture = sample(
+            np.asarray(reduced, np.uint8), np.asarray((px + 0.5) / shrink - 0.5, np.float32)
+        )
     else:
         picture = sample(codes, px)
     smooth = cv2.GaussianBlur(np.asarray(picture, np.float32), (0, 0), 1.2)
@@ -211,14 +212,14 @@ def _refine(
         priors = [p[3] / sd_scale, (p[4] - ROUNDING_MM) / SD_ROUNDING_MM, *(p[5:] / SD_SIDE_MM)]
         return np.append((moved - data[:, 2]) / SD_EDGE_MM, priors)
 
-    fit = least_squares(misfit, np.zeros(5 + len(_SIDES)), loss="soft_l1", f_scale=2.0)
-    residual = np.abs(misfit(fit.x)[: len(data)]) * SD_EDGE_MM
+    fit, _ = fit_robust(misfit, np.zeros(5 + len(_SIDES)), priors=2 + len(_SIDES))
+    residual = np.abs(misfit(fit)[: len(data)]) * SD_EDGE_MM
     cos, sin = np.cos(coarse.turn_rad), np.sin(coarse.turn_rad)
     placement = Placement(
-        coarse.dx_mm + cos * fit.x[0] - sin * fit.x[1],
-        coarse.dy_mm + sin * fit.x[0] + cos * fit.x[1],
-        coarse.turn_rad + fit.x[2],
-        1.0 + fit.x[3],
+        coarse.dx_mm + cos * fit[0] - sin * fit[1],
+        coarse.dy_mm + sin * fit[0] + cos * fit[1],
+        coarse.turn_rad + fit[2],
+        1.0 + fit[3],
     )
     rms = float(1.4826 * np.median(residual))
     return placement, rms, sides_seen >= 3 and rms < 0.25
@@ -254,7 +255,7 @@ def _choose_pairs(
     A side wall or a shadow gives a second edge beside the true one; a pair whose spacing differs
     from the coupon's by more than the scale can explain is not the coupon.
     """
-    chosen = []
+    chosen: list[float] = []
     for a, b, length, inset in ((0, 1, _L, 2 * ROUNDING_MM), (2, 3, _H, 0.0)):
         peaks_a, peaks_b = _peaks(strengths[a], off), _peaks(strengths[b], off)
         best, pair = -np.inf, (0.0, 0.0)

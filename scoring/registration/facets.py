@@ -1,5 +1,8 @@
 """Set u by the facets: their edges lie inside the face, where no wall or shadow misleads."""
 
+import itertools
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
@@ -8,6 +11,11 @@ from scoring.geometry import BLADE
 
 REACH_MM = 1.2
 SOFT_MM = 0.12
+EDGE_REACH_MM = 0.45
+SD_EDGE_MM = 0.02
+"""How far a 3 degree step's place may err, print and photo together."""
+
+MIDDLE_U_MM = (BLADE.facets[0].u_mm[0] + BLADE.facets[-1].u_mm[1]) / 2
 
 
 def facet_slope(u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -18,27 +26,69 @@ def facet_slope(u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
     return slope
 
 
-def find_shift(u_mm: NDArray[np.float64], log_light: NDArray[np.float64]) -> tuple[float, float]:
-    """How far the facets' edges lie from where they should, in mm, and how well they agree.
+@dataclass(frozen=True)
+class FacetFit:
+    """Where the facets lie: a place read as u stands at u - ``shift_mm`` - ``stretch`` (u - 80.5).
 
-    ``log_light`` (N,) is the mean log brightness over ``u_mm`` (N,). The steps between facets form
-    a code of known signs and sizes; their derivative is matched to the profile's within 1.2 mm.
-    The agreement is the correlation at the best shift; near zero means no facets are seen.
+    ``sd_stretch`` is the stretch's standard deviation, ``agreement`` the correlation of the
+    profile's steps with the facets', -1 to 1: negative for a lamp on the far side, near zero where
+    no facets are seen.
+    """
+
+    shift_mm: float
+    stretch: float
+    sd_stretch: float
+    agreement: float
+
+    def sd_u_mm(self, u_mm: float) -> float:
+        """Standard deviation of the corrected place at ``u_mm``."""
+        return float(np.hypot(SD_EDGE_MM, self.sd_stretch * (u_mm - MIDDLE_U_MM)))
+
+    def true_u_mm(self, u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Face coordinates of places read as ``u_mm``, any shape."""
+        return np.asarray(u_mm - self.shift_mm - self.stretch * (u_mm - MIDDLE_U_MM))
+
+
+def find_facets(
+    u_mm: NDArray[np.float64], log_light: NDArray[np.float64], *, sd_stretch: float
+) -> FacetFit:
+    """Place the facets on the mean log brightness (N,) over ``u_mm`` (N,).
+
+    The steps between facets form a code of known signs and sizes: its derivative is matched to the
+    profile's within 1.2 mm, then each edge is placed by itself, and shift and stretch follow from
+    the edges; ``sd_stretch`` says how well lengths were known before. Never fails: see
+    ``agreement``.
     """
     step = float(u_mm[1] - u_mm[0])
-    near = (u_mm > BLADE.facets[0].u_mm[0] - 2) & (u_mm < BLADE.facets[-1].u_mm[1] + 2)
     soft = SOFT_MM / step
-    seen = gaussian_filter1d(log_light, soft, order=1)[near]
+    seen = gaussian_filter1d(log_light, soft, order=1)
+    near = (u_mm > BLADE.facets[0].u_mm[0] - 2) & (u_mm < BLADE.facets[-1].u_mm[1] + 2)
     shifts = np.arange(-REACH_MM, REACH_MM + step / 2, step)
     scores = np.zeros(shifts.size)
     for k, shift in enumerate(shifts):
         code = gaussian_filter1d(facet_slope(u_mm - shift), soft, order=1)[near]
-        scores[k] = seen @ code / np.sqrt((seen @ seen) * (code @ code) + 1e-30)
-    size = np.abs(scores)
-    k = int(np.argmax(size))
-    if 0 < k < shifts.size - 1:
-        a, b, c = size[k - 1], size[k], size[k + 1]
-        bend = a - 2 * b + c
-        between = 0.5 * (a - c) / bend if bend < 0 else 0.0
-        return float(shifts[k] + between * step), float(scores[k])
-    return float(shifts[k]), float(scores[k])
+        scores[k] = seen[near] @ code / np.sqrt((seen[near] @ seen[near]) * (code @ code) + 1e-30)
+    best = int(np.argmax(np.abs(scores)))
+    places, offsets, weights = [], [], []
+    for edge, rise in _edges():
+        part = np.abs(u_mm - edge - shifts[best]) < EDGE_REACH_MM
+        mass = np.maximum(seen[part] * np.sign(rise) * np.sign(scores[best]), 0.0)
+        if mass.sum() > 0:
+            places.append(edge - MIDDLE_U_MM)
+            offsets.append(float(mass @ u_mm[part] / mass.sum()) - edge)
+            weights.append(abs(rise) / SD_EDGE_MM)
+    columns = np.stack([np.ones(len(places)), places], axis=1) * np.array(weights)[:, None]
+    columns = np.concatenate([columns, [[0.0, 1 / sd_stretch]]])
+    target = np.append(np.array(offsets) * np.array(weights), 0.0)
+    shift, stretch = np.linalg.lstsq(columns, target, rcond=None)[0]
+    spread = np.linalg.inv(columns.T @ columns + 1e-9 * np.eye(2))
+    return FacetFit(float(shift), float(stretch), float(np.sqrt(spread[1, 1])), float(scores[best]))
+
+
+def _edges() -> list[tuple[float, float]]:
+    """Where the slope steps, and by how much in units of the 3 degree step."""
+    bounds = [f.u_mm[0] for f in BLADE.facets] + [BLADE.facets[-1].u_mm[1]]
+    slopes = [0.0] + [f.slope for f in BLADE.facets] + [0.0]
+    unit = max(abs(s) for s in slopes)
+    rises = [(b - a) / unit for a, b in itertools.pairwise(slopes)]
+    return [(u, rise) for u, rise in zip(bounds, rises, strict=True) if rise]

@@ -42,7 +42,7 @@ def marker_corners_mm(marker_id: int) -> NDArray[np.float64]:
     """The (4, 2) corners of one marker on the card, clockwise from its top left, in mm."""
     half = CARD.marker_side_mm / 2
     corners = np.array([[-half, -half], [half, -half], [half, half], [-half, half]])
-    return corners + np.array(CARD.marker_centre_mm[marker_id])
+    return np.asarray(corners + np.array(CARD.marker_centre_mm[marker_id]))
 
 
 def find_markers(grey: NDArray[np.uint8], to_linear: NDArray[np.float32]) -> MarkerCorners:
@@ -58,9 +58,8 @@ def find_markers(grey: NDArray[np.uint8], to_linear: NDArray[np.float32]) -> Mar
     small = grey
     if step > 1:
         size = (grey.shape[1] // step, grey.shape[0] // step)
-        small = cv2.resize(
-            grey[: size[1] * step, : size[0] * step], size, interpolation=cv2.INTER_AREA
-        )
+        whole = grey[: size[1] * step, : size[0] * step]
+        small = np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA), np.uint8)
     dictionary = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, CARD.marker_dictionary))
     found, ids, _ = cv2.aruco.ArucoDetector(dictionary).detectMarkers(small)
     known = [
@@ -76,9 +75,9 @@ def find_markers(grey: NDArray[np.uint8], to_linear: NDArray[np.float32]) -> Mar
     kept = _agree_with_card(known)
     if len(kept) < MIN_MARKERS:
         raise TooFewMarkersError(
-            f"{len(known)} of {len(CARD.marker_centre_mm)} markers were seen and {len(kept)} of them "
-            f"agree with the card; at least {MIN_MARKERS} are needed. Uncover the card and take in "
-            "all of it."
+            f"{len(known)} of {len(CARD.marker_centre_mm)} markers were seen and {len(kept)} of "
+            f"them agree with the card; at least {MIN_MARKERS} are needed. Uncover the card and "
+            "take in all of it."
         )
     ids_kept = np.array([i for i, _ in kept], dtype=np.int64)
     card = np.stack([marker_corners_mm(i) for i, _ in kept])
@@ -178,7 +177,7 @@ def _locate_edges(
 def _crossing(
     level: NDArray[np.float64], reach: NDArray[np.float64], at: float
 ) -> NDArray[np.float64]:
-    """Where each row of ``level`` last rises through ``at``, interpolated; NaN where it does not."""
+    """Where each row of ``level`` last rises through ``at``, interpolated; NaN where never."""
     above = level >= at
     rises = above[:, 1:] & ~above[:, :-1]
     last = rises.shape[1] - 1 - np.argmax(rises[:, ::-1], axis=1)

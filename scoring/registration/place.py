@@ -63,7 +63,7 @@ def place_coupon(photo: Photo) -> PlacedCoupon:
             f"The face is seen at {px_per_mm:.1f} px/mm; at least {MIN_PX_PER_MM:g} are needed. Go "
             "closer until the card fills the picture, or use the full resolution."
         )
-    coupon = find_coupon(_codes8(photo), pose)
+    coupon = find_coupon(photo.codes8, pose)
     face, turn = _CHAMFER_FACE[coupon.chamfer]
     placement = replace(coupon.placement, turn_rad=coupon.placement.turn_rad + turn)
     return PlacedCoupon(photo, markers, pose, coupon, face, placement, px_per_mm)
@@ -98,14 +98,8 @@ def require_face(placed: PlacedCoupon, asked: FaceName | None, source: str) -> N
         )
 
 
-def _codes8(photo: Photo) -> NDArray[np.uint8]:
-    if photo.pixels.dtype == np.uint8:
-        return np.asarray(photo.pixels, np.uint8)
-    return np.asarray(photo.pixels >> 8, np.uint8)
-
-
 def _grey(photo: Photo) -> NDArray[np.uint8]:
-    return np.asarray(cv2.cvtColor(_codes8(photo), cv2.COLOR_RGB2GRAY), np.uint8)
+    return np.asarray(cv2.cvtColor(photo.codes8, cv2.COLOR_RGB2GRAY), np.uint8)
 
 
 def _grey_codes(photo: Photo) -> NDArray[np.int64]:

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import least_squares
 
 from scoring.errors import TooFewMarkersError
+from scoring.least_squares import fit_robust
 from scoring.photo.opencv import cv2
 from scoring.registration.markers import MIN_MARKERS, MarkerCorners
 
@@ -17,6 +17,8 @@ SD_LOG_FOCAL_UNKNOWN = 0.35
 SD_LENS_TERM = 0.08
 SD_CORNER_PX = 0.15
 OUTLIER_PX = 1.0
+PARAMETER_SCALE = np.array([0.01, 0.01, 0.01, 1.0, 1.0, 3.0, 0.02, 0.02])
+"""Radians, millimetres, log focal length and lens term: each about as large a change as another."""
 
 
 @dataclass(frozen=True)
@@ -85,17 +87,17 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
     if not ok:
         raise TooFewMarkersError("The markers found do not fit a flat card. Lay the card flat.")
     start = np.concatenate([np.ravel(turn), np.ravel(place), [0.0, 0.0]])
-    scale = np.array([0.01, 0.01, 0.01, 1.0, 1.0, 3.0, 0.02, 0.02])
 
-    def misfit(p: NDArray[np.float64]) -> NDArray[np.float64]:
-        rotation = cv2.Rodrigues(p[:3])[0]
+    def misfit(change: NDArray[np.float64]) -> NDArray[np.float64]:
+        p = start + change * PARAMETER_SCALE
+        rotation = np.asarray(cv2.Rodrigues(p[:3])[0])
         placed = _lens(card @ rotation.T + p[3:6], focal0 * np.exp(p[6]), p[7], centre)
         off = (placed - seen) * (weight / SD_CORNER_PX)[:, None]
         prior = [p[6] / sd_log_focal, p[7] / SD_LENS_TERM]
         return np.concatenate([off.ravel(), prior])
 
-    fit = least_squares(misfit, start, x_scale=scale, loss="soft_l1", f_scale=3.0)
-    off = _distances(misfit(fit.x), weight)
+    rough, _ = fit_robust(misfit, np.zeros(start.size), priors=2)
+    off = _distances(misfit(rough), weight)
     weight = np.where(off < max(OUTLIER_PX, 3 * float(np.median(off))), weight, 0.0)
     used = int(np.count_nonzero(weight.reshape(-1, 4).sum(axis=1) > 0))
     if used < MIN_MARKERS:
@@ -103,20 +105,19 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
             f"Only {used} markers agree on where the camera stood; at least {MIN_MARKERS} are "
             "needed. Lay the card flat and uncover it."
         )
-    fit = least_squares(misfit, fit.x, x_scale=scale)
-    off = (misfit(fit.x)[:-2].reshape(-1, 2) * SD_CORNER_PX)[weight > 0]
-    normal = np.asarray(fit.jac.T @ fit.jac)
-    inflate = max(1.0, float(np.sqrt(np.mean(off**2))) / SD_CORNER_PX)
-    sd_log_focal = inflate * float(np.sqrt(np.linalg.inv(normal)[6, 6]))
+    change, spread = fit_robust(misfit, rough, priors=2, soft=np.inf)
+    residual = (misfit(change)[:-2].reshape(-1, 2) * SD_CORNER_PX)[weight > 0]
+    inflate = max(1.0, float(np.sqrt(np.mean(residual**2))) / SD_CORNER_PX)
+    best = start + change * PARAMETER_SCALE
     return Pose(
-        rotation=np.asarray(cv2.Rodrigues(fit.x[:3])[0]),
-        place_mm=fit.x[3:6],
-        focal_px=float(focal0 * np.exp(fit.x[6])),
+        rotation=np.asarray(cv2.Rodrigues(best[:3])[0]),
+        place_mm=best[3:6],
+        focal_px=float(focal0 * np.exp(best[6])),
         centre_px=centre,
-        lens_k1=float(fit.x[7]),
-        residual_px=float(np.sqrt(np.mean(np.sum(off**2, axis=1)))),
+        lens_k1=float(best[7]),
+        residual_px=float(np.sqrt(np.mean(np.sum(residual**2, axis=1)))),
         markers=used,
-        sd_log_focal=sd_log_focal,
+        sd_log_focal=inflate * float(np.sqrt(spread[6, 6]) * PARAMETER_SCALE[6]),
     )
 
 

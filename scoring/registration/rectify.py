@@ -60,7 +60,9 @@ def map_face(
     return np.asarray(along_u[i] * (1 - fy) + along_u[i + 1] * fy, dtype=np.float32)
 
 
-def sample(image: NDArray[np.generic], px: NDArray[np.float32]) -> NDArray[np.generic]:
+def sample(
+    image: NDArray[np.uint8] | NDArray[np.float32], px: NDArray[np.float32]
+) -> NDArray[np.generic]:
     """Bilinear samples of an (M, N[, C]) image at (P, Q, 2) pixel places, zero outside."""
     return np.asarray(
         cv2.remap(image, px[..., 0], px[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)

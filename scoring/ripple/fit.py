@@ -124,8 +124,12 @@ def refine(problem: Problem, solution: Solution) -> Solution:
     return current
 
 
-def covariance(problem: Problem, solution: Solution) -> NDArray[np.float64]:
+def covariance(
+    problem: Problem, solution: Solution, *, shapes_known: bool = False
+) -> NDArray[np.float64]:
     """Covariance (P, P) of the parameters, from the scatter between strips.
+
+    With ``shapes_known`` frequencies, dampings and periods are held: their rows are zero.
 
     The sandwich estimator with the strips as clusters (Huber 1967; White 1980): each strip's
     residual moves the parameters through the same linearised fit, so noise of any colour along u
@@ -133,8 +137,13 @@ def covariance(problem: Problem, solution: Solution) -> NDArray[np.float64]:
     """
     predicted, jacobian = _model(problem, solution, True)
     _, precision = _prior(solution)
+    if shapes_known:
+        jacobian[:, _shape_places(solution)] = 0.0
     weighted = jacobian * problem.weight[:, None]
-    inverse = np.linalg.pinv(jacobian.T @ weighted + np.diag(precision), hermitian=True)
+    normal = jacobian.T @ weighted + np.diag(precision)
+    scale = 1 / np.sqrt(np.maximum(np.diag(normal), 1e-12))
+    inverse = np.linalg.pinv(normal * np.outer(scale, scale), hermitian=True)
+    inverse = inverse * np.outer(scale, scale)
     strips = len(problem.log_light)
     count = np.maximum(problem.valid.sum(axis=0), 1)
     residual = (problem.log_light - predicted) * problem.valid / count
@@ -144,6 +153,17 @@ def covariance(problem: Problem, solution: Solution) -> NDArray[np.float64]:
     # What is left in the mean beyond the strips' scatter is model misfit: it scales the whole.
     left = float(np.mean(problem.weight * (problem.mean_log - predicted) ** 2))
     return np.asarray(inverse @ (meat * max(1.0, left) + np.diag(precision)) @ inverse)
+
+
+def _shape_places(solution: Solution) -> list[int]:
+    """Where the components' shape parameters stand in :meth:`Solution.vector`."""
+    places: list[int] = []
+    at = 2 + len(solution.base_weights)
+    for c in solution.components:
+        size = len(c.shape())
+        places.extend(range(at, at + size))
+        at += size + 2
+    return places
 
 
 def _prior(solution: Solution) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

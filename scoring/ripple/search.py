@@ -23,6 +23,9 @@ DAMPINGS = (0.02, 0.06, 0.15)
 FALSE_ALARM = 1e-4
 """Chance of taking noise for a component, before the number of places looked at is counted."""
 
+REFERENCE_WAVELENGTH_MM, REFERENCE_DAMPING = 3.0, 0.05
+"""The ripple whose smallest findable size stands for the photo's detection limit."""
+
 DECIMATE = 3
 
 
@@ -166,14 +169,19 @@ def _project(
     return k, float(gain[k]), (float(a[k]), float(b[k]))
 
 
+def reference_ripple(track: Track) -> Damped:
+    """A 1 um ripple of the wavelength and damping that detection limits are quoted for."""
+    speed = float(track.speed_mm_s.max())
+    return Damped(speed / REFERENCE_WAVELENGTH_MM, REFERENCE_DAMPING, 1e-3, 0.0)
+
+
 def _limit(problem: Problem, solution: Solution) -> float:
     """The envelope, in mm, of a 3 mm ripple of usual damping that would just be established."""
-    speed = float(problem.track.speed_mm_s.max())
-    trial = Damped(speed / 3.0, 0.05, 1e-3, 0.0)
+    trial = reference_ripple(problem.track)
     grown = Solution(
         solution.exponent, solution.curvature, solution.base_weights, (*solution.components, trial)
     )
-    spread = covariance(problem, grown)[-2:, -2:]
+    spread = covariance(problem, grown, shapes_known=True)[-2:, -2:]
     strips = len(problem.log_light)
     f = stats.f.isf(FALSE_ALARM, 2, strips - 2)
     wald = f * 2 * (strips - 1) / (strips - 2)

@@ -1,23 +1,24 @@
 """One consistent account of lamp, tone curve, filament and gloss, from card and face together."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import least_squares
 
-from scoring.geometry import BLADE, CARD
+from scoring.geometry import BLADE
+from scoring.least_squares import fit_robust
 from scoring.registration.rectify import Placement
+from scoring.shading.paper import Paper, bay_centre_mm
 from scoring.shading.shadow import Shadow
 from scoring.shading.surface import Sight, gloss_light, matt_light
 from scoring.shading.tone import bend
 
 SD_LOG_PAPER = 0.02
-SD_LOG_FACE = 0.006
 SD_LOG_DISTANCE = 0.4
 SD_LOG_COTANGENT = 0.35
 SD_AZIMUTH = 0.4
 SD_CONTRAST = 0.25
+PRIORS = 7
 USUAL_DISTANCE_MM = 500.0
 USUAL_STRAY, SD_LOG_STRAY = 0.06, 0.6
 USUAL_STRENGTH, SD_LOG_STRENGTH = 0.036, 0.3
@@ -28,12 +29,12 @@ USUAL_ROUGHNESS, SD_LOG_ROUGHNESS = 0.45, 0.35
 class Evidence:
     """What is fitted: nominal linear light of bare paper and of face blocks, three channels.
 
-    ``paper_mm`` (P, 2) card places, ``paper`` (P, 3); ``face_u_mm`` (B,), ``face_slope`` (B,) the
-    slope there, ``face`` (B, 3), ``face_sd`` (B,) of its logarithm; ``shadow`` if one was measured.
+    ``paper`` may be empty; ``face_u_mm`` (B,), ``face_slope`` (B,) the designed slope there, ``face``
+    (B, 3), ``face_sd`` (B,) of its logarithm; ``shadow`` if one was measured; ``azimuth_rad`` where
+    the lamp seems to stand.
     """
 
-    paper_mm: NDArray[np.float64]
-    paper: NDArray[np.float64]
+    paper: Paper
     face_u_mm: NDArray[np.float64]
     face_slope: NDArray[np.float64]
     face: NDArray[np.float64]
@@ -61,16 +62,12 @@ class Shading:
         """Directions from the face's middle line at ``u_mm`` (N,)."""
         return sight_at(self.lamp_mm, self.camera_mm, self.placement, u_mm)
 
-    def light(
-        self, sight: Sight, slope: NDArray[np.float64], mix: NDArray[np.float64]
-    ) -> NDArray[np.float64]:
-        """True linear light of the face for ``slope`` (..., N), channels mixed by ``mix`` (3,)."""
+    def channels(self, sight: Sight, slope: NDArray[np.float64]) -> NDArray[np.float64]:
+        """True linear light of the face, (..., N, 3), for ``slope`` (..., N)."""
         matt = matt_light(sight, slope, roughness=self.roughness)
         gloss = gloss_light(sight, slope, roughness=self.roughness, strength=self.strength)
-        weights = mix * self.exposure
-        albedo = float(weights @ self.albedo)
-        lamp = sight.irradiance * (albedo * matt + float(weights.sum()) * gloss)
-        return np.asarray(lamp + albedo * self.stray)
+        lamp = sight.irradiance[:, None] * (matt[..., None] * self.albedo + gloss[..., None])
+        return np.asarray((lamp + self.albedo * self.stray) * self.exposure)
 
 
 def sight_at(
@@ -100,10 +97,10 @@ def calibrate(evidence: Evidence, placement: Placement, camera_mm: NDArray[np.fl
     facets in three channels tell tone curve and gloss: the tone curve acts by code value, gloss is
     white and shifts with the view. ``camera_mm`` (3,) is the camera in card axes, z up.
     """
-    paper, face = np.log(evidence.paper), np.log(evidence.face)
+    paper, face = np.log(evidence.paper.light), np.log(evidence.face)
     shadow = evidence.shadow
     far_end = placement.card_mm(np.array(BLADE.length_mm), np.array(BLADE.height_mm / 2))[:2]
-    bay = _bay_centre()
+    bay = bay_centre_mm()
     usual_cotangent = shadow.cotangent if shadow else 2.75
 
     def unpack(p: NDArray[np.float64]) -> Shading:
@@ -126,13 +123,12 @@ def calibrate(evidence: Evidence, placement: Placement, camera_mm: NDArray[np.fl
 
     def misfit(p: NDArray[np.float64]) -> NDArray[np.float64]:
         s = unpack(p)
-        away = s.lamp_mm[:2] - evidence.paper_mm
+        away = s.lamp_mm[:2] - evidence.paper.card_mm
         radius2 = (away**2).sum(axis=1) + s.lamp_mm[2] ** 2
         level = s.lamp_mm[2] / radius2**1.5 / _level(s.lamp_mm)
         paper_light = (level + s.stray)[:, None] * s.exposure
         sight = s.sight(evidence.face_u_mm)
-        channels = [s.light(sight, evidence.face_slope, unit) for unit in np.eye(3)]
-        face_light = np.stack(channels, axis=1)
+        face_light = s.channels(sight, evidence.face_slope)
         off_paper = (np.log(bend(paper_light, s.contrast)) - paper) / SD_LOG_PAPER
         off_face = (np.log(bend(face_light, s.contrast)) - face) / evidence.face_sd[:, None]
         flat = float(np.linalg.norm(s.lamp_mm[:2] - far_end))
@@ -149,7 +145,7 @@ def calibrate(evidence: Evidence, placement: Placement, camera_mm: NDArray[np.fl
         ]
         return np.concatenate([off_paper.ravel(), off_face.ravel(), priors])
 
-    level = np.median(evidence.paper, axis=0)
+    level = np.median(evidence.paper.light, axis=0) if evidence.paper.enough else np.full(3, 0.8)
     albedo = np.clip(np.median(evidence.face, axis=0) / level, 1e-3, None)
     begin = np.concatenate(
         [
@@ -166,18 +162,14 @@ def calibrate(evidence: Evidence, placement: Placement, camera_mm: NDArray[np.fl
             np.log(level),
         ]
     )
-    fit = least_squares(misfit, begin, loss="soft_l1", f_scale=2.0)
-    off = misfit(fit.x)[evidence.paper.size : evidence.paper.size + evidence.face.size]
+    fit, _ = fit_robust(misfit, begin, priors=PRIORS)
+    off = misfit(fit)[paper.size : paper.size + face.size]
     sd = np.repeat(evidence.face_sd, 3)
-    best = unpack(fit.x)
-    return Shading(**{**vars(best), "residual": float(np.sqrt(np.mean((off * sd) ** 2)))})
+    best = unpack(fit)
+    return replace(best, residual=float(np.sqrt(np.mean((off * sd) ** 2))))
 
 
 def _level(lamp_mm: NDArray[np.float64]) -> float:
     """The lamp's irradiance on level paper at the bay's centre, in 1/mm^2 of unit intensity."""
-    away = lamp_mm[:2] - _bay_centre()
+    away = lamp_mm[:2] - bay_centre_mm()
     return float(lamp_mm[2] / ((away**2).sum() + lamp_mm[2] ** 2) ** 1.5)
-
-
-def _bay_centre() -> NDArray[np.float64]:
-    return np.array(CARD.bay_origin_mm) + np.array(CARD.bay_size_mm) / 2

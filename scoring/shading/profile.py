@@ -11,6 +11,8 @@ from scoring.registration.face import RectifiedFace
 STRIP_MM = 1.0
 """Strips of five layers or so: many enough to show the scatter, each wide enough to average."""
 
+CORNER_MM = 3.0
+
 MIN_SHARE = 0.5
 """A strip's column with less unclipped area than this gives no value there."""
 
@@ -42,6 +44,7 @@ def extract_strips(face: RectifiedFace) -> StripProfiles:
     edges = np.linspace(high, low, count + 1)
     light, valid = [], []
     band = (w <= high) & (w >= low)
+    inside = (face.u_mm() > CORNER_MM) & (face.u_mm() < BLADE.length_mm - CORNER_MM)
     for top, bottom in zip(edges[:-1], edges[1:], strict=True):
         rows = np.flatnonzero((w <= top) & (w > bottom))
         part = face.linear[rows[0] : rows[-1] + 1]
@@ -60,5 +63,5 @@ def extract_strips(face: RectifiedFace) -> StripProfiles:
         w_mm=(edges[:-1] + edges[1:]) / 2,
         light=np.stack(light),
         valid=np.stack(valid),
-        clipped_share=float(face.clipped[band].mean()),
+        clipped_share=float(face.clipped[np.ix_(band, inside)].mean()),
     )

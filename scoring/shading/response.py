@@ -57,8 +57,8 @@ def tabulate_response(
     """The response of the calibrated ``shading`` over ``u_mm`` (N,), channels mixed by ``mix``."""
     coarse = np.linspace(u_mm[0], u_mm[-1], COARSE_COLUMNS)
     sight = shading.sight(coarse)
-    light = shading.light(sight, SLOPES[:, None], mix).T
-    level = shading.light(sight, np.zeros(1), mix)
+    light = (shading.channels(sight, SLOPES[:, None]) @ mix).T
+    level = shading.channels(sight, np.zeros(1)) @ mix
     relative = np.maximum(light / level[:, None], 1e-3)
     rates = np.gradient(relative, STEP, axis=1)
     at = (u_mm - coarse[0]) / (coarse[1] - coarse[0])

@@ -1,6 +1,5 @@
 """The coupon's own shadow on the card: how low the lamp stands, and how dark its shade is."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,8 +9,9 @@ from scoring.geometry import BLADE, CARD
 from scoring.photo.photo import Photo
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement, sample
+from scoring.shading.paper import Paper, clear_of_markers, project_card, quadratic
 
-LINES_W_MM = np.linspace(0.5, 17.5, 35)
+LINES_W_MM = np.linspace(0.25, 17.75, 71)
 STEP_MM = 0.25
 REACH_MM = 75.0
 """The shadow's tip is looked for up to here: a lamp 9 degrees up throws it so far."""
@@ -20,8 +20,10 @@ ROUNDING_MM = 0.35
 """The printed edge is rounded, so the ray that grazes it passes lower; taken from common practice,
 no source. It shortens the shadow by about this."""
 
-MIN_LINES = 4
+MIN_LINES = 3
 SD_FLOOR = 0.02
+EVEN_SHARE = 0.5
+"""Shaded paper is even; a stretch darker than this share of it is something lying there."""
 
 
 @dataclass(frozen=True)
@@ -37,30 +39,27 @@ class Shadow:
     shade: float
 
 
-def find_shadow(
-    photo: Photo,
-    pose: Pose,
-    placement: Placement,
-    azimuth_rad: float,
-    paper: Callable[[NDArray[np.float64]], NDArray[np.float64]],
-) -> Shadow | None:
+def find_shadow(photo: Photo, pose: Pose, placement: Placement, paper: Paper) -> Shadow | None:
     """Measure the shadow of the face's u = 100 mm edge on the card.
 
-    ``azimuth_rad`` is the lamp's direction from the coupon on the card (x right, y down);
-    ``paper`` gives the green light that unshaded paper would have at card places (..., 2). The
-    tip, where half the lamp is seen, lies at thickness x cot(elevation) from the edge: geometry
-    alone, whatever the tone curve. Lines that meet a marker or leave the card are not used.
-    ``None`` where fewer than four lines show a clear tip, as with a lamp from another side.
+    The tip, where half the lamp is seen, lies at thickness x cot(elevation) from the edge, away
+    from the lamp: geometry alone, whatever the tone curve. ``paper`` tells the lamp's direction and
+    how bright the card would be unshaded. Lines that meet a marker or leave the card are not
+    used. ``None`` where fewer than three lines show a clear tip, as with a lamp from another side.
     """
-    away = -np.array([np.cos(azimuth_rad), np.sin(azimuth_rad)])
+    if not paper.enough:
+        return None
+    azimuth = paper.lamp_azimuth_rad()
+    away = -np.array([np.cos(azimuth), np.sin(azimuth)])
     distance = np.arange(1.0, REACH_MM, STEP_MM)
     foot = placement.card_mm(np.full_like(LINES_W_MM, BLADE.length_mm), LINES_W_MM)[:, :2]
     points = foot[:, None] + distance[None, :, None] * away
-    flat = np.concatenate([points, np.zeros((*points.shape[:2], 1))], axis=2)
-    px = pose.project(flat).astype(np.float32)
+    px = project_card(pose, points)
     codes = np.asarray(sample(np.ascontiguousarray(photo.pixels[..., 1]), px))
-    level = photo.to_linear[:, 1][codes] / paper(points)
-    bare = _bare(points)
+    unshaded = np.exp(quadratic(points) @ paper.falloff())
+    level = photo.to_linear[:, 1][codes] / unshaded
+    size = np.array(CARD.size_mm)
+    bare = clear_of_markers(points, 0.8) & np.all((points > 2) & (points < size - 2), axis=-1)
     tips, shades = [], []
     for line, clear in zip(level, bare, strict=True):
         end = int(np.argmin(clear)) if not clear.all() else clear.size
@@ -93,15 +92,8 @@ def _tip(line: NDArray[np.float64], distance: NDArray[np.float64]) -> tuple[floa
     if shade > 0.45 or above.size == 0 or above[0] == 0 or mean[darkest:].max() < 0.8:
         return None
     j = darkest + int(above[0])
+    if shade < EVEN_SHARE * float(np.median(mean[:j])):
+        return None
     low, high = mean[j - 1], mean[j]
     at = distance[j - 1] + (width - 1) / 2 * STEP_MM
     return float(at + (half - low) / (high - low) * STEP_MM), shade
-
-
-def _bare(points: NDArray[np.float64]) -> NDArray[np.bool_]:
-    """Which card places (..., 2) lie on the card and clear of every marker, (...) bool."""
-    half = CARD.marker_side_mm / 2 + 0.8
-    bare = np.all((points > 2.0) & (points < np.array(CARD.size_mm) - 2.0), axis=-1)
-    for centre in CARD.marker_centre_mm:
-        bare &= np.abs(points - np.array(centre)).max(axis=-1) > half
-    return np.asarray(bare)

@@ -68,7 +68,7 @@ def gloss_light(
         lamp = np.clip(along(sight.to_lamp), 1e-3, 1)
         camera = np.clip(along(sight.to_camera), 1e-3, 1)
         spread = a2 / (np.pi * ((along(half) ** 2) * (a2 - 1) + 1) ** 2)
-        masked = 1.0
+        masked = np.ones_like(lamp)
         for c in (lamp, camera):
             masked = masked * 2 / (1 + np.sqrt(1 + a2 * (1 / c**2 - 1)))
         total += spread * masked / (4 * camera) * (along(sight.to_lamp) > 0)

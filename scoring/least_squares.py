@@ -1,0 +1,71 @@
+"""Robust least squares with honest priors: data may hold strangers, priors do not."""
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+MAX_STEPS = 30
+TOLERANCE = 1e-4
+STEP = 1e-5
+"""For derivatives: parameters are to be scaled so that 1 is a large change."""
+
+
+def fit_robust(
+    misfit: Callable[[NDArray[np.float64]], NDArray[np.float64]],
+    start: NDArray[np.float64],
+    *,
+    priors: int,
+    soft: float = 2.5,
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Parameters (P,) and their covariance (P, P) by Levenberg-Marquardt, reweighted each step.
+
+    ``misfit`` returns normalised residuals whose last ``priors`` entries are priors. Data beyond
+    about ``soft`` standard deviations count ever less (Cauchy weights); priors always count in
+    full, which ``scipy.optimize.least_squares`` with a loss cannot do.
+    """
+    p = start.copy()
+    residual = misfit(p)
+    damping = 1e-2
+    weight = _weights(residual, priors, soft)
+    normal = np.eye(len(p))
+    for _ in range(MAX_STEPS):
+        jacobian = _jacobian(misfit, p, residual)
+        weight = _weights(residual, priors, soft)
+        scaled = jacobian * weight[:, None]
+        normal = jacobian.T @ scaled
+        gradient = scaled.T @ residual
+        cost = float(residual @ (weight * residual))
+        for _ in range(8):
+            step = -np.linalg.solve(normal + damping * np.diag(np.diag(normal) + 1e-9), gradient)
+            trial = misfit(p + step)
+            if np.all(np.isfinite(trial)) and float(trial @ (weight * trial)) < cost:
+                break
+            damping *= 5
+        else:
+            break
+        p, residual = p + step, trial
+        damping = max(damping / 6, 1e-8)
+        gain = cost - float(residual @ (weight * residual))
+        if gain < TOLERANCE * max(cost, 1.0):
+            break
+    return p, np.asarray(np.linalg.pinv(normal, hermitian=True), np.float64)
+
+
+def _weights(residual: NDArray[np.float64], priors: int, soft: float) -> NDArray[np.float64]:
+    weight = 1 / (1 + (residual / soft) ** 2)
+    weight[len(residual) - priors :] = 1.0
+    return np.asarray(weight)
+
+
+def _jacobian(
+    misfit: Callable[[NDArray[np.float64]], NDArray[np.float64]],
+    p: NDArray[np.float64],
+    at: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    columns = []
+    for k in range(len(p)):
+        step = np.zeros(len(p))
+        step[k] = STEP
+        columns.append((misfit(p + step) - at) / STEP)
+    return np.stack(columns, axis=1)

@@ -1,0 +1,170 @@
+"""From the fitted components to reported numbers with 95 % intervals, and the profile to draw."""
+
+from collections.abc import Callable
+from functools import partial
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import stats
+from scipy.ndimage import gaussian_filter1d
+
+from scoring.estimate import Estimate
+from scoring.geometry import BLADE
+from scoring.measurement import Mode, Trace
+from scoring.motion import Motion
+from scoring.ripple.components import Component, Damped, Steady, Track, follow, heights_mm
+from scoring.ripple.fit import Problem, Solution, predict
+from scoring.ripple.search import Detection, reference_ripple
+
+SD_FREQUENCY, SD_DAMPING = 0.001, 0.025
+"""What the fit cannot see, as relative standard deviations; found on the tuning photos."""
+
+SD_FLOOR_UM = 0.08
+"""Faults common to all strips (texture, coding) that pass for ripple; found likewise."""
+
+ZONE_STEP_MM = 0.05
+TRACE_END_U_MM, TRACE_EVERY = 67.0, 3
+DRIFT_MM = 4.0
+"""Heights that vary over longer than this are not in the photo and are left out of the drawing."""
+
+
+def estimate_ripple(
+    problem: Problem, detection: Detection, motion: Motion, *, sd_gain: float, sd_u_mm: float
+) -> tuple[dict[str, Estimate], tuple[Mode, ...]]:
+    """Metrics and modes of the ring-down face.
+
+    The fit's covariance is carried to each number by its gradient; ``sd_gain`` is the relative
+    standard deviation of the scale of heights, ``sd_u_mm`` that of the zone's start. Without a mode peak and RMS are 0 with the detection
+    limit above; without a steady ripple its period is left out.
+    """
+    zone = np.arange(*BLADE.ringdown_zone_u_mm, ZONE_STEP_MM)
+    track = follow(motion, zone)
+    t = float(stats.t.ppf(0.975, len(problem.log_light) - 1))
+    solution = detection.solution
+    modes = [c for c in solution.components if isinstance(c, Damped)]
+    limit_um = 1e3 * detection.limit_mm
+
+    def bound(
+        quantity: Callable[[Solution], float], sd_relative: float, sd_more: float = 0.0
+    ) -> Estimate:
+        value = quantity(solution)
+        variance = _variance(solution, detection.covariance, quantity)
+        half = t * float(np.sqrt(variance + (sd_relative * value) ** 2 + sd_more**2))
+        return Estimate(value, max(value - half, 0.0), value + half)
+
+    def by_place(quantity: Callable[[Solution, Track], float]) -> float:
+        ahead, behind = (quantity(solution, follow(motion, zone + d)) for d in (sd_u_mm, -sd_u_mm))
+        floor = SD_FLOOR_UM * quantity(solution, track) / max(_peak_um(solution, track), 1e-9)
+        return float(np.hypot((ahead - behind) / 2, floor))
+
+    metrics: dict[str, Estimate] = {}
+    if modes:
+        metrics["ripple_peak_um"] = bound(lambda s: _peak_um(s, track), sd_gain, by_place(_peak_um))
+        metrics["ripple_rms_um"] = bound(lambda s: _rms_um(s, track), sd_gain, by_place(_rms_um))
+    else:
+        shape = heights_mm((reference_ripple(track),), track) * 1e3
+        metrics["ripple_peak_um"] = Estimate(0.0, 0.0, limit_um * float(np.abs(shape).max()))
+        metrics["ripple_rms_um"] = Estimate(0.0, 0.0, limit_um * float(np.sqrt((shape**2).mean())))
+    steady = [k for k, c in enumerate(solution.components) if isinstance(c, Steady)]
+    if steady:
+        size = partial(_of_component, steady[0], _envelope_um)
+        metrics["steady_ripple_um"] = bound(size, sd_gain, SD_FLOOR_UM)
+        period = partial(_of_component, steady[0], _period_mm)
+        metrics["steady_period_mm"] = bound(period, SD_FREQUENCY)
+    else:
+        metrics["steady_ripple_um"] = Estimate(0.0, 0.0, limit_um)
+    found = []
+    for k in (k for k, c in enumerate(solution.components) if isinstance(c, Damped)):
+        envelope, frequency, damping, wavelength = (
+            partial(_of_component, k, read)
+            for read in (_envelope_um, _frequency, _damping, partial(_wavelength_mm, motion))
+        )
+        # A floor on heights is a floor on phase, hence on frequency and damping.
+        floor = SD_FLOOR_UM / max(envelope(solution), SD_FLOOR_UM)
+        sd_damping = float(np.hypot(SD_DAMPING, 2 * floor))
+        sd_frequency = float(np.hypot(SD_FREQUENCY, 2 * floor * damping(solution)))
+        found.append(
+            Mode(
+                envelope_um=bound(envelope, sd_gain, SD_FLOOR_UM),
+                frequency_hz=bound(frequency, sd_frequency),
+                damping_ratio=bound(damping, sd_damping),
+                wavelength_mm=bound(wavelength, sd_frequency),
+            )
+        )
+    found.sort(key=lambda m: -m.envelope_um.value)
+    return metrics, tuple(found)
+
+
+def draw_profile(problem: Problem, solution: Solution) -> Trace:
+    """Measured and fitted heights in um over the zone and a little beyond.
+
+    Measured is the fit plus the integral of the slope it left over, without slow drift.
+    """
+    u = problem.track.u_mm
+    step = float(u[1] - u[0])
+    fitted = heights_mm(solution.components, problem.track)
+    gain = solution.exponent * problem.response.light(problem.facet_slope)[1]
+    left = (problem.mean_log - predict(problem, solution)) / gain
+    left = np.where(problem.weight > 0, left, 0.0)
+    height = np.cumsum(left) * step
+    height = height - gaussian_filter1d(height, DRIFT_MM / step, mode="nearest")
+    shown = np.flatnonzero(u < TRACE_END_U_MM)[::TRACE_EVERY]
+
+    def um(values: NDArray[np.float64]) -> tuple[float, ...]:
+        return tuple(round(float(v), 3) for v in 1e3 * values[shown])
+
+    return Trace("µm", tuple(round(float(v), 3) for v in u[shown]), um(fitted + height), um(fitted))
+
+
+def _variance(
+    solution: Solution, covariance: NDArray[np.float64], quantity: Callable[[Solution], float]
+) -> float:
+    """Variance of ``quantity`` by the delta method, the gradient taken numerically."""
+    vector = solution.vector()
+    sd = np.sqrt(np.maximum(np.diag(covariance), 0.0))
+    gradient = np.zeros_like(vector)
+    first = 2 + len(solution.base_weights)
+    for k in range(first, len(vector)):
+        step = 0.1 * sd[k] + 1e-12
+        ahead, behind = vector.copy(), vector.copy()
+        ahead[k] += step
+        behind[k] -= step
+        gradient[k] = (quantity(solution.moved(ahead)) - quantity(solution.moved(behind))) / (
+            2 * step
+        )
+    return float(max(gradient @ covariance @ gradient, 0.0))
+
+
+def _ring(solution: Solution) -> tuple[Component, ...]:
+    return tuple(c for c in solution.components if isinstance(c, Damped))
+
+
+def _peak_um(solution: Solution, track: Track) -> float:
+    return 1e3 * float(np.abs(heights_mm(_ring(solution), track)).max(initial=0.0))
+
+
+def _rms_um(solution: Solution, track: Track) -> float:
+    return 1e3 * float(np.sqrt(np.mean(heights_mm(_ring(solution), track) ** 2)))
+
+
+def _of_component(index: int, read: Callable[[Component], float], solution: Solution) -> float:
+    return read(solution.components[index])
+
+
+def _envelope_um(component: Component) -> float:
+    return 1e3 * component.envelope_mm
+
+
+def _frequency(component: Component) -> float:
+    return float(np.exp(component.shape()[0]))
+
+
+_period_mm = _frequency
+
+
+def _wavelength_mm(motion: Motion, component: Component) -> float:
+    return motion.speed_mm_s / _frequency(component)
+
+
+def _damping(component: Component) -> float:
+    return float(np.exp(component.shape()[1]))

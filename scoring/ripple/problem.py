@@ -1,0 +1,61 @@
+"""From calibrated strips to the least-squares problem of the ripple."""
+
+import numpy as np
+
+from scoring.geometry import BLADE
+from scoring.motion import Motion
+from scoring.registration.facets import facet_slope
+from scoring.ripple.components import follow
+from scoring.ripple.fit import Problem
+from scoring.shading.calibrate import Shading
+from scoring.shading.mix import choose_mix
+from scoring.shading.profile import StripProfiles
+from scoring.shading.response import tabulate_response
+from scoring.shading.tone import unbend
+
+FIT_U_MM = (3.5, 93.0)
+BASE_DEGREE = 6
+EDGE_MARGIN_MM = 0.4
+MIN_VALID_STRIPS = 0.5
+MIN_LIGHT = 1e-6
+
+
+def pose_problem(
+    strips: StripProfiles, shading: Shading, motion: Motion, *, blur_mm: float
+) -> Problem:
+    """Take tone curve, lamp and level out of the strips; what is left is ripple and a small baseline.
+
+    ``blur_mm`` is the line spread on the face. Columns at facet edges and columns clipped in most
+    strips get no weight.
+    """
+    u = strips.u_mm
+    keep = (u > FIT_U_MM[0]) & (u < FIT_U_MM[1])
+    u = u[keep]
+    mix = choose_mix(shading)
+    light = unbend(strips.light[:, keep], shading.contrast) @ mix
+    response = tabulate_response(shading, u, mix)
+    valid = strips.valid[:, keep] & (light > MIN_LIGHT)
+    log_light = np.log(np.maximum(light, MIN_LIGHT)) - response.level_log
+    count = np.maximum(valid.sum(axis=1, keepdims=True), 1)
+    log_light = log_light - (log_light * valid).sum(axis=1, keepdims=True) / count
+    seen = valid.sum(axis=0)
+    mean = (log_light * valid).sum(axis=0) / np.maximum(seen, 1)
+    spread = float(np.median(np.std(log_light - mean, axis=0)))
+    weight = seen / max(spread, 1e-5) ** 2
+    weight[seen < MIN_VALID_STRIPS * len(log_light)] = 0.0
+    for facet in BLADE.facets:
+        for edge in facet.u_mm:
+            weight[np.abs(u - edge) < EDGE_MARGIN_MM] = 0.0
+    middle, half = np.mean(FIT_U_MM), (FIT_U_MM[1] - FIT_U_MM[0]) / 2
+    return Problem(
+        track=follow(motion, u),
+        log_light=log_light,
+        valid=valid,
+        weight=weight,
+        base=np.asarray(
+            np.polynomial.chebyshev.chebvander((u - middle) / half, BASE_DEGREE), np.float64
+        ),
+        facet_slope=facet_slope(u),
+        response=response,
+        blur_px=blur_mm / float(u[1] - u[0]),
+    )

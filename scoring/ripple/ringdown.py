@@ -1,0 +1,170 @@
+"""The ring-down face's numbers: ripple size, modes and steady ripple, each with its interval."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from scoring.errors import LampError, PhotoClippedError
+from scoring.estimate import Estimate
+from scoring.flags import Flag
+from scoring.geometry import BLADE
+from scoring.measurement import Mode, Trace
+from scoring.motion import Motion
+from scoring.registration.face import RectifiedFace
+from scoring.registration.facets import find_facets
+from scoring.registration.place import PlacedCoupon
+from scoring.ripple.components import Damped, Steady, Track, slopes
+from scoring.ripple.fit import Problem
+from scoring.ripple.numbers import draw_profile, estimate_ripple
+from scoring.ripple.problem import pose_problem
+from scoring.ripple.search import Detection, find_components
+from scoring.shading.calibrate import Shading, calibrate
+from scoring.shading.evidence import gather_evidence
+from scoring.shading.paper import Paper, read_paper
+from scoring.shading.profile import extract_strips
+
+MIN_AGREEMENT = 0.45
+MIN_SD_STRETCH = 0.0003
+MIN_GAIN, WEAK_GAIN = 1.0, 1.6
+"""Contrast per slope, about the cotangent of the lamp's elevation: 1 is 45 degrees up."""
+
+EXPONENT_RANGE = (0.7, 1.4)
+MAX_CLIPPED, SOME_CLIPPED = 0.35, 0.005
+SOFT_BLUR_MM = 0.09
+SD_GAIN = 0.02
+SD_GAIN_LAMP_UNCERTAIN = 0.03
+SD_GAIN_GLOSSY = 0.02
+"""Relative standard deviations of size that the fit cannot see; found on the tuning photos."""
+
+GLOSSY_ALBEDO = 0.12
+STEEP_SLOPE = 0.12
+CLOSE_SHARE = 0.15
+
+
+@dataclass(frozen=True)
+class RingdownMeasurement:
+    """What the ring-down face says; ``shift_mm`` is the facets' shift from the outline."""
+
+    metrics: dict[str, Estimate]
+    modes: tuple[Mode, ...]
+    flags: tuple[Flag, ...]
+    trace: Trace
+    shift_mm: float
+
+
+def measure_ringdown(
+    placed: PlacedCoupon, face: RectifiedFace, motion: Motion
+) -> RingdownMeasurement:
+    """Measure the ripple on a rectified ring-down ``face``.
+
+    Raises :class:`PhotoClippedError` where most of the band gave no light value and
+    :class:`LampError` where the facets do not separate. No ripple is a normal answer: the value is
+    0 and the upper bound the detection limit.
+    """
+    strips = extract_strips(face)
+    if strips.clipped_share > MAX_CLIPPED:
+        raise PhotoClippedError(
+            f"{strips.clipped_share:.0%} of the face is at full scale; at most {MAX_CLIPPED:.0%} may "
+            "be. Lower the exposure (tap the coupon, slide darker) or move the lamp away."
+        )
+    facets = find_facets(
+        strips.u_mm,
+        np.log(np.maximum(strips.light.mean(axis=(0, 2)), 1e-5)),
+        sd_stretch=max(MIN_SD_STRETCH, placed.pose.scale_sd(BLADE.thickness_mm)),
+    )
+    strips = replace(strips, u_mm=facets.true_u_mm(strips.u_mm))
+    paper = read_paper(placed.photo, placed.pose)
+    _require_facets(facets.agreement, paper, placed)
+    evidence = gather_evidence(placed, paper, strips)
+    camera = placed.pose.camera_mm * np.array([1.0, 1.0, -1.0])
+    shading = calibrate(evidence, placed.placement, camera)
+    problem = pose_problem(strips, shading, motion, blur_mm=placed.blur_mm)
+    gain = _facet_gain(problem)
+    if abs(gain) < MIN_GAIN:
+        raise LampError(
+            f"The facets hardly differ in brightness (contrast {abs(gain):.2f} per unit of slope, at "
+            f"least {MIN_GAIN:g} is needed): the lamp is too high or the light too diffuse. Put it 15 "
+            "to 25 degrees up on the label's side, 400 mm or more away, and darken the room."
+        )
+    detection = find_components(problem)
+    if not EXPONENT_RANGE[0] < detection.solution.exponent < EXPONENT_RANGE[1]:
+        raise LampError(
+            "The facets' brightness does not fit a lamp on the label's side (off by a factor of "
+            f"{detection.solution.exponent:.2f}). Use one lamp, on the label's side, 15 to 25 degrees "
+            "up, with no second light."
+        )
+    flags = _flags(
+        placed,
+        strips.clipped_share,
+        shading,
+        problem.track,
+        detection,
+        gain,
+        evidence.shadow is None,
+    )
+    sd_gain = SD_GAIN_LAMP_UNCERTAIN if Flag.LAMP_UNCERTAIN in flags else SD_GAIN
+    if Flag.GLOSSY in flags:
+        sd_gain = float(np.hypot(sd_gain, SD_GAIN_GLOSSY))
+    sd_u = facets.sd_u_mm(BLADE.ringdown_zone_u_mm[0])
+    metrics, modes = estimate_ripple(problem, detection, motion, sd_gain=sd_gain, sd_u_mm=sd_u)
+    return RingdownMeasurement(
+        metrics, modes, flags, draw_profile(problem, detection.solution), facets.shift_mm
+    )
+
+
+def _require_facets(agreement: float, paper: Paper, placed: PlacedCoupon) -> None:
+    if abs(agreement) < MIN_AGREEMENT:
+        raise LampError(
+            f"The facets do not separate (agreement {abs(agreement):.2f} of 1, at least "
+            f"{MIN_AGREEMENT:g} is needed): the lamp is too high, or shines across the face's length. "
+            "Put it on the label's side, 15 to 25 degrees up, 400 mm or more away."
+        )
+    if paper.enough:
+        turn = paper.lamp_azimuth_rad() - placed.placement.turn_rad
+        if abs(np.cos(turn)) < np.cos(np.deg2rad(50)):
+            raise LampError(
+                "The lamp shines across the face's length, so ripples cast no shade: it must stand "
+                "on the label's side for the ring-down face (the rim's side is for the flow face)."
+            )
+
+
+def _facet_gain(problem: Problem) -> float:
+    """Log brightness per unit of slope over the facets, the baseline's line taken out."""
+    u = problem.track.u_mm
+    inside = (u > BLADE.facets[0].u_mm[0]) & (problem.weight > 0)
+    x = u[inside] - u[inside].mean()
+    columns = np.stack([np.ones_like(x), x, problem.facet_slope[inside]], axis=1)
+    return float(np.linalg.lstsq(columns, problem.mean_log[inside], rcond=None)[0][2])
+
+
+def _flags(
+    placed: PlacedCoupon,
+    clipped_share: float,
+    shading: Shading,
+    track: Track,
+    detection: Detection,
+    gain: float,
+    no_shadow: bool,
+) -> tuple[Flag, ...]:
+    components = detection.solution.components
+    modes = [c for c in components if isinstance(c, Damped)]
+    from_right = bool(shading.sight(np.array([50.0])).to_lamp[0, 0] > 0)
+    slope = float(np.abs(slopes(tuple(modes), track)).max())
+    close = any(
+        abs(a.frequency_hz - b.frequency_hz) < CLOSE_SHARE * a.frequency_hz
+        for i, a in enumerate(modes)
+        for b in modes[i + 1 :]
+    )
+    found = {
+        Flag.NO_RIPPLE_FOUND: not modes,
+        Flag.CLIPPED: clipped_share > SOME_CLIPPED,
+        Flag.LAMP_FROM_FAR_SIDE: from_right,
+        Flag.LAMP_UNCERTAIN: no_shadow,
+        Flag.WEAK_SHADING: abs(gain) < WEAK_GAIN,
+        Flag.GLOSSY: float(shading.albedo.max()) < GLOSSY_ALBEDO,
+        Flag.STEEP_RIPPLE: slope > STEEP_SLOPE,
+        Flag.STEADY_RIPPLE: any(isinstance(c, Steady) for c in components),
+        Flag.CLOSE_MODES: close,
+        Flag.SOFT_FOCUS: placed.blur_mm > SOFT_BLUR_MM,
+    }
+    return tuple(flag for flag, is_set in found.items() if is_set)

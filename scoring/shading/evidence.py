@@ -1,0 +1,52 @@
+"""Gather what card and face say about lamp, tone curve and gloss."""
+
+import numpy as np
+
+from scoring.geometry import BLADE
+from scoring.registration.place import PlacedCoupon
+from scoring.shading.calibrate import Evidence
+from scoring.shading.paper import Paper
+from scoring.shading.profile import StripProfiles
+from scoring.shading.shadow import find_shadow
+
+FIRST_BLOCK_U_MM, BLOCK_MM = 20.0, 4.0
+"""Blocks of the zone start where most ripple has died out and average over a period or so."""
+
+FACET_MARGIN_MM = 0.5
+SD_LOG_BLOCK, SD_LOG_FACET = 0.01, 0.004
+MIN_VALID_STRIPS = 0.6
+MIN_COLUMNS = 10
+
+
+def gather_evidence(placed: PlacedCoupon, paper: Paper, strips: StripProfiles) -> Evidence:
+    """Paper, shadow, and mean light of the ring-down face in blocks and on the facets.
+
+    Raises nothing: blocks without enough unclipped columns are left out.
+    """
+    u = strips.u_mm
+    count = np.maximum(strips.valid.sum(axis=0), 1)[:, None]
+    light = (strips.light * strips.valid[..., None]).sum(axis=0) / count
+    good = strips.valid.mean(axis=0) > MIN_VALID_STRIPS
+    zone_end = BLADE.facets[0].u_mm[0]
+    starts = np.arange(FIRST_BLOCK_U_MM, zone_end - BLOCK_MM + 0.1, BLOCK_MM)
+    blocks = [(a, a + BLOCK_MM, 0.0, SD_LOG_BLOCK) for a in starts]
+    blocks += [
+        (f.u_mm[0] + FACET_MARGIN_MM, f.u_mm[1] - FACET_MARGIN_MM, f.slope, SD_LOG_FACET)
+        for f in BLADE.facets
+    ]
+    rows = []
+    for low, high, slope, sd in blocks:
+        inside = (u > low) & (u < high) & good
+        if inside.sum() >= MIN_COLUMNS:
+            mean = np.maximum(light[inside].mean(axis=0), 1e-5)
+            rows.append(((low + high) / 2, slope, sd, *mean))
+    table = np.array(rows).reshape(-1, 6)
+    return Evidence(
+        paper=paper,
+        face_u_mm=table[:, 0],
+        face_slope=table[:, 1],
+        face=table[:, 3:],
+        face_sd=table[:, 2],
+        shadow=find_shadow(placed.photo, placed.pose, placed.placement, paper),
+        azimuth_rad=paper.lamp_azimuth_rad() if paper.enough else float(np.pi),
+    )

@@ -1,0 +1,136 @@
+"""The card's bare white paper: a flat matt target of known place under the same lamp."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.geometry import CARD
+from scoring.photo.photo import Photo
+from scoring.registration.pose import Pose
+from scoring.registration.rectify import sample
+
+STEP_MM = 6.0
+PATCH_MM = 1.2
+FULL_CODE_SHARE = 0.975
+MIN_PLACES = 12
+NEIGHBOUR_MM, NEIGHBOUR_SHARE = 32.0, 0.62
+"""Paper is no darker than this share of the brightest place so near, even under a near lamp."""
+
+
+@dataclass(frozen=True)
+class Paper:
+    """Bare, unclipped paper: card places ``card_mm`` (P, 2) and nominal linear light (P, 3)."""
+
+    card_mm: NDArray[np.float64]
+    light: NDArray[np.float64]
+
+    @property
+    def enough(self) -> bool:
+        """Whether there is enough of it to say anything about the lamp."""
+        return len(self.card_mm) >= MIN_PLACES
+
+    def falloff(self) -> NDArray[np.float64]:
+        """Quadratic (6,) of log green light over the card, in :func:`quadratic`'s terms."""
+        return _fit_falloff(self.card_mm, self.light)[0]
+
+    def lamp_azimuth_rad(self) -> float:
+        """Direction in which the paper brightens at the bay: toward the lamp, x right, y down."""
+        fit = self.falloff()
+        return float(np.arctan2(fit[2], fit[1]))
+
+
+def quadratic(card_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Terms 1, x, y, x^2, xy, y^2 about the bay's centre in units of 100 mm, (..., 6)."""
+    x, y = np.moveaxis((card_mm - bay_centre_mm()) / 100, -1, 0)
+    return np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
+
+
+def bay_centre_mm() -> NDArray[np.float64]:
+    """The centre of the card's bay, (2,)."""
+    return np.array(CARD.bay_origin_mm) + np.array(CARD.bay_size_mm) / 2
+
+
+def read_paper(photo: Photo, pose: Pose) -> Paper:
+    """Sample the card where it is bare: clear of markers, label, wedge, ruler, coupon and shadow.
+
+    Each place is the median of a small patch, so thin print falls out; patches that touch full
+    scale are left out. Comes back empty where all is clipped or hidden.
+    """
+    x = np.arange(5.0, CARD.size_mm[0], STEP_MM)
+    y = np.arange(5.0, CARD.size_mm[1], STEP_MM)
+    places = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+    places = places[_bare(places)]
+    offsets = np.linspace(-PATCH_MM / 2, PATCH_MM / 2, 4)
+    patch = np.stack(np.meshgrid(offsets, offsets), axis=-1).reshape(-1, 2)
+    px = project_card(pose, places[:, None] + patch[None])
+    limit = np.array(photo.pixels.shape[1::-1]) - 2
+    inside = np.all((px > 1) & (px < limit), axis=(1, 2))
+    places, px = places[inside], px[inside]
+    codes = np.asarray(sample(photo.pixels, px))
+    usable = codes.reshape(len(places), -1).max(axis=1) < FULL_CODE_SHARE * photo.clip_level
+    light = np.stack([photo.to_linear[:, k][codes[usable][..., k]] for k in range(3)], axis=-1)
+    return _drop_strangers(places[usable], np.median(light, axis=1).astype(np.float64) + 1e-6)
+
+
+def _drop_strangers(places: NDArray[np.float64], light: NDArray[np.float64]) -> Paper:
+    """Leave out what is not lit paper: things lying on the card, their shadows, print."""
+    if len(places) < MIN_PLACES:
+        return Paper(places, light)
+    near = np.linalg.norm(places[:, None] - places[None], axis=2) < NEIGHBOUR_MM
+    brightest = np.where(near, light[None, :, 1], 0.0).max(axis=1)
+    lit = light[:, 1] > NEIGHBOUR_SHARE * brightest
+    places, light = places[lit], light[lit]
+    if len(places) < MIN_PLACES:
+        return Paper(places, light)
+    off = np.abs(_fit_falloff(places, light)[1])
+    keep = off < max(0.03, 4 * float(np.median(off)))
+    return Paper(places[keep], light[keep])
+
+
+def _fit_falloff(
+    places: NDArray[np.float64], light: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Coefficients (6,) and residuals (P,) of a quadratic of log green light, outliers held down."""
+    terms, target = quadratic(places), np.log(light[:, 1])
+    weight = np.ones(len(target))
+    fit, off = np.zeros(6), target
+    for _ in range(5):
+        root = np.sqrt(weight)
+        fit = np.linalg.lstsq(terms * root[:, None], target * root, rcond=None)[0]
+        off = target - terms @ fit
+        weight = 1 / (1 + (off / max(2 * float(np.median(np.abs(off))), 1e-4)) ** 2)
+    return np.asarray(fit), np.asarray(off)
+
+
+def project_card(pose: Pose, card_mm: NDArray[np.float64]) -> NDArray[np.float32]:
+    """Photo pixels (..., 2) of places (..., 2) on the card's own plane."""
+    level = np.concatenate([card_mm, np.zeros((*card_mm.shape[:-1], 1))], axis=-1)
+    return pose.project(level).astype(np.float32)
+
+
+def clear_of_markers(card_mm: NDArray[np.float64], margin_mm: float) -> NDArray[np.bool_]:
+    """Which card places (..., 2) lie farther than ``margin_mm`` from every marker, (...)."""
+    half = CARD.marker_side_mm / 2 + margin_mm
+    clear = np.ones(card_mm.shape[:-1], dtype=bool)
+    for centre in CARD.marker_centre_mm:
+        clear &= np.abs(card_mm - np.array(centre)).max(axis=-1) > half
+    return np.asarray(clear)
+
+
+def _bare(places: NDArray[np.float64]) -> NDArray[np.bool_]:
+    wedge_mm = (CARD.wedge_patch_mm[0] * CARD.wedge_patches, CARD.wedge_patch_mm[1])
+    boxes = (
+        (CARD.bay_origin_mm, CARD.bay_size_mm, 9.0),
+        (CARD.label_origin_mm, CARD.label_size_mm, 3.0),
+        (CARD.wedge_origin_mm, wedge_mm, 2.0),
+        (CARD.ruler_origin_mm, (CARD.ruler_length_mm, 6.0), 4.0),
+    )
+    bare = clear_of_markers(places, 1.5)
+    for origin, size, margin in boxes:
+        low = np.array(origin) - margin
+        high = np.array(origin) + np.array(size) + margin
+        bare &= ~np.all((places > low) & (places < high), axis=1)
+    # The shadow of a coupon lit from the label's side reaches the card's right edge.
+    right = places[:, 0] > CARD.bay_origin_mm[0] + CARD.bay_size_mm[0]
+    return np.asarray(bare & ~(right & (np.abs(places[:, 1] - bay_centre_mm()[1]) < 26)))
