@@ -133,7 +133,7 @@ def _say(done: "list[AddedPhoto]", runs: int) -> None:
         if r.failure is None
     ]
     if rows:
-        click.echo(format_table(("photo", "run", "face", ""), rows))
+        click.echo(format_table(("photo", "run", "face", "result"), rows))
     for result in done:
         if result.failure is not None:
             click.echo(

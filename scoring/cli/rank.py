@@ -93,9 +93,9 @@ def _as_json(row: "RankedRun", by: str) -> str:
 
 def ranking_text(ranked: "tuple[RankedRun, ...]", by: str) -> str:
     """The ranking as a table, the settings that differ beside, those that do not above."""
-    from scoring.cli.layout import format_estimate, format_table, with_unit  # noqa: PLC0415
+    from scoring.cli.layout import format_estimates, format_table, with_unit  # noqa: PLC0415
     from scoring.metrics import METRICS, MODE_METRICS  # noqa: PLC0415
-    from scoring.runs.settings import WORDS, format_setting  # noqa: PLC0415
+    from scoring.runs.settings import format_setting, heading  # noqa: PLC0415
 
     if not ranked:
         return "No run to rank yet; add photos with coupon add."
@@ -108,17 +108,18 @@ def ranking_text(ranked: "tuple[RankedRun, ...]", by: str) -> str:
     differ, alike = _settings_that_differ([row.run.settings for row in ranked])
     lines = [f"Ranked by {with_unit(by)} ({order}). Equal rank: no difference established."]
     if alike:
-        lines.append(f"Alike in all: {', '.join(alike)}.")
-    head = ["rank", "run", *(WORDS[name] for name in differ), with_unit(by), "95 % interval"]
+        lines.append(click.wrap_text(f"Alike in all: {', '.join(alike)}.", width=100))
+    head = ["rank", "run", *map(heading, differ), with_unit(by, "\n"), "95 % interval"]
+    with_value = [(row, row.value) for row in ranked if row.value is not None]
+    shown = format_estimates([value for _, value in with_value])
     rows = [
         [
             row.rank,
             row.run.settings.name + ("*" if row.run.stale else ""),
-            *(format_setting(row.run.settings, name) for name in differ),
-            *format_estimate(row.value),
+            *(format_setting(row.run.settings, name, unit=False) for name in differ),
+            *value,
         ]
-        for row in ranked
-        if row.value is not None
+        for (row, _), value in zip(with_value, shown, strict=True)
     ]
     if rows:
         lines += ["", format_table(head, rows)]
@@ -139,7 +140,7 @@ def _settings_that_differ(settings: "list[RunSettings]") -> tuple[list[str], lis
     differ, alike = [], []
     for name in WORDS:
         values = {format_setting(one, name) for one in settings}
-        if name in {"notes", "printed_on"} or values == {"-"}:
+        if name in {"notes", "printed_on"} or values == {""}:
             continue
         if len(values) > 1 or name == "machine":
             differ.append(name)

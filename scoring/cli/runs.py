@@ -24,29 +24,39 @@ def runs(database: str | None, as_json: bool, **wanted: Any) -> None:
 
     from scoring.cli.layout import FACE_WORDS, format_table  # noqa: PLC0415
     from scoring.runs.filter import RunFilter  # noqa: PLC0415
-    from scoring.runs.settings import format_setting  # noqa: PLC0415
+    from scoring.runs.settings import format_setting, heading  # noqa: PLC0415
     from scoring.store.run_store import RunStore  # noqa: PLC0415
 
     chosen = RunFilter(**wanted)
     with RunStore.open(database, create=False) as store:
         every = store.runs()
     chosen.check_known([r.settings for r in every])
-    found = [r for r in every if chosen.passes(r.settings)]
+    found = sorted(
+        (r for r in every if chosen.passes(r.settings)),
+        key=lambda r: (
+            r.settings.machine,
+            r.settings.setup,
+            r.settings.accel_mm_s2,
+            r.settings.name,
+        ),
+    )
     if as_json:
         for run in found:
             faces = [face.value for face in run.faces]
             said = {"settings": run.settings.model_dump(mode="json"), "photos": run.photos}
             click.echo(json.dumps({**said, "faces": faces, "added_at": run.added_at.isoformat()}))
         return
+    if not found:
+        click.echo("No run is stored yet; add photos with coupon add.")
+        return
     names = ("machine", "setup", "axis", "outer_wall_speed_mm_s", "accel_mm_s2", "filament")
     rows = [
         (
             r.settings.name,
-            *(format_setting(r.settings, name) for name in names),
+            *(format_setting(r.settings, name, unit=False) for name in names),
             r.photos,
             ", ".join(FACE_WORDS[face] for face in r.faces),
         )
         for r in found
     ]
-    head = ("run", "machine", "setup", "axis", "speed", "acceleration", "filament")
-    click.echo(format_table((*head, "photos", "faces"), rows) if rows else "No run is stored yet.")
+    click.echo(format_table(("run", *map(heading, names), "photos", "faces"), rows))

@@ -72,7 +72,7 @@ def _as_text(
     known += [(name, str(value)) for name, value in settings.extra.items()]
     wide = max(len(words) for words, _ in known)
     parts = [f"Run {settings.name}"]
-    parts[0] += "".join(f"\n  {words:<{wide}}  {value}" for words, value in known if value != "-")
+    parts[0] += "".join(f"\n  {words:<{wide}}  {value}" for words, value in known if value)
     if not photos:
         return "\n\n".join([*parts, "No photo of this run is stored yet."])
     for one in photos:

@@ -214,12 +214,19 @@ def differences(old: RunSettings, new: RunSettings) -> tuple[Difference, ...]:
     return tuple(changed)
 
 
-def format_setting(settings: RunSettings, name: str) -> str:
-    """A setting as people read it, with its unit; ``-`` where it is not known."""
+def format_setting(settings: RunSettings, name: str, *, unit: bool = True) -> str:
+    """A setting as people read it, with its ``unit`` or without; empty where it is not known."""
     value = getattr(settings, name)
     if value is None:
-        return "-"
+        return ""
     if name not in LIMITS:
         return str(value)
-    unit = LIMITS[name].unit
-    return f"{value:g}" if unit == "1" else f"{value:g} {unit}"
+    shown = LIMITS[name].unit
+    return f"{value:g} {shown}" if unit and shown != "1" else f"{value:g}"
+
+
+def heading(name: str) -> str:
+    """A setting's words and, on a line of its own, its unit: a column's head, a word a line."""
+    unit = LIMITS[name].unit if name in LIMITS else "1"
+    words = WORDS[name].split()
+    return "\n".join(words if unit == "1" else [*words, unit])

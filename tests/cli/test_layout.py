@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scoring.cli.layout import format_estimate, format_table, with_unit
+from scoring.cli.layout import format_estimate, format_estimates, format_table, with_unit
 from scoring.estimate import Estimate
 
 
@@ -19,6 +19,11 @@ from scoring.estimate import Estimate
 )
 def test_two_digits_of_the_half_width_are_shown(estimate: Estimate, said: tuple[str, str]) -> None:
     assert format_estimate(estimate) == said
+
+
+def test_a_column_has_the_decimals_of_its_middle_one() -> None:
+    column = [Estimate(5, 4, 6), Estimate(53.84, 53.1, 54.7), Estimate(7.125, 7.1, 7.15)]
+    assert [value for value, _ in format_estimates(column)] == ["5.00", "53.84", "7.12"]
 
 
 @given(st.floats(-1e6, 1e6), st.floats(1e-6, 1e6))

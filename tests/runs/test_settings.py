@@ -14,6 +14,7 @@ from scoring.runs.settings import (
     closest_name,
     differences,
     format_setting,
+    heading,
 )
 
 LEAST: dict[str, Any] = {
@@ -113,7 +114,10 @@ def test_every_setting_can_be_shown() -> None:
     assert format_setting(run, "accel_mm_s2") == "5000 mm/s^2"
     assert format_setting(run, "nozzle_temp_c") == "215 °C"
     assert format_setting(run, "flow_ratio") == "0.98"
-    assert format_setting(run, "filament") == "-"
+    assert format_setting(run, "filament") == ""
+    assert format_setting(run, "accel_mm_s2", unit=False) == "5000"
+    assert heading("accel_mm_s2") == "acceleration\nmm/s^2"
+    assert heading("flow_ratio") == "flow\nratio"
     assert {*SETTING_NAMES} == {*WORDS, "name", "extra"}
 
 
