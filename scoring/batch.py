@@ -3,6 +3,7 @@
 import itertools
 import multiprocessing
 import os
+import signal
 import traceback
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
@@ -180,10 +181,11 @@ def _submit(
 
 
 def _calm_worker() -> None:
-    """One thread a worker: the workers fill the cores already."""
+    """One thread a worker, since workers fill the cores; the main process takes Ctrl-C."""
     import cv2  # noqa: PLC0415  workers only
 
     cv2.setNumThreads(1)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 def count_cores() -> int:

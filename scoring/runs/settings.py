@@ -85,7 +85,9 @@ class RunSettings(BaseModel):
     that lists all that is wrong.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", str_strip_whitespace=True, allow_inf_nan=False
+    )
 
     name: str
     machine: str

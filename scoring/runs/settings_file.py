@@ -2,6 +2,7 @@
 photo or run."""
 
 import csv
+import math
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -9,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from scoring.errors import SettingsError
-from scoring.runs.settings import RunSettings, closest_name, differences
+from scoring.runs.settings import RunSettings, differences
 
 SETTINGS_SUFFIXES = (".toml", ".csv")
 
@@ -122,11 +123,12 @@ def _with_extra(cells: Mapping[str, str]) -> dict[str, Any]:
 
 
 def number_if_one(text: str) -> float | str:
-    """``text`` as a number where it is one, else as it stands."""
+    """``text`` as a number where it is a finite one, else as it stands."""
     try:
-        return float(text)
+        number = float(text)
     except ValueError:
         return text
+    return number if math.isfinite(number) else text
 
 
 def _each_once(listed: list[ListedRun], path: Path) -> tuple[ListedRun, ...]:
@@ -146,14 +148,3 @@ def _each_once(listed: list[ListedRun], path: Path) -> tuple[ListedRun, ...]:
                 )
             photos[photo] = name
     return tuple(listed)
-
-
-def find_listed(listed: tuple[ListedRun, ...], name: str) -> RunSettings:
-    """Settings of the run called ``name``. Raises :class:`SettingsError` where none is listed."""
-    by_name = {run.settings.name: run.settings for run in listed}
-    if name not in by_name:
-        near = closest_name(name, by_name)
-        raise SettingsError(
-            f"no run {name!r} in the settings file" + (f"; did you mean {near}?" if near else ".")
-        )
-    return by_name[name]

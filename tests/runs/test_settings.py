@@ -95,8 +95,9 @@ def test_a_name_is_short_and_printable(name: str) -> None:
 
 def test_extra_holds_numbers_texts_and_truths_only() -> None:
     assert settings(extra={"damper": True, "belt_hz": 92.5}).extra["belt_hz"] == 92.5
-    with pytest.raises(SettingsError, match="extra: 'belt'"):
-        settings(extra={"belt": [1, 2]})
+    for wrong in ([1, 2], None, float("nan"), float("inf")):
+        with pytest.raises(SettingsError, match="extra: 'belt'"):
+            settings(extra={"belt": wrong})
 
 
 def test_differences_name_each_changed_setting() -> None:

@@ -4,7 +4,7 @@ import pytest
 
 from scoring.errors import SettingsError
 from scoring.runs.settings_file import (
-    find_listed,
+    number_if_one,
     settings_from_csv,
     settings_from_file,
     settings_from_toml,
@@ -100,6 +100,10 @@ def test_a_wrong_csv_names_file_row_and_column(tmp_path: Path, text: str, said: 
     assert str(path) in str(caught.value)
 
 
+def test_named_values_are_numbers_where_they_can_be() -> None:
+    assert [number_if_one(t) for t in ("92", "-1e3", "glass", "nan")] == [92, -1000, "glass", "nan"]
+
+
 def test_an_unknown_suffix_and_an_absent_file_are_told(tmp_path: Path) -> None:
     with pytest.raises(SettingsError, match=r"\.toml or \.csv"):
         settings_from_file(tmp_path / "runs.xlsx")
@@ -109,10 +113,3 @@ def test_an_unknown_suffix_and_an_absent_file_are_told(tmp_path: Path) -> None:
     latin.write_bytes("photo,näme\n".encode("latin-1"))
     with pytest.raises(SettingsError, match="UTF-8"):
         settings_from_file(latin)
-
-
-def test_a_run_is_found_by_name_or_the_nearest_is_told(tmp_path: Path) -> None:
-    listed = settings_from_toml(write(tmp_path, "runs.toml", TOML))
-    assert find_listed(listed, "B-01").machine == "Birch"
-    with pytest.raises(SettingsError, match="did you mean B-01"):
-        find_listed(listed, "B-1")
