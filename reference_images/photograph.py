@@ -13,6 +13,9 @@ from reference_images.sparks import drop_sparks
 from reference_images.surface import Surface, build_surface
 from reference_images.truth import tell_truth
 
+SAMPLES = (16, 8)  # a pixel, of the lamp's and of the surround's light
+DEMO_SAMPLES = (12, 4)
+
 
 def write_truth(truth: dict[str, Any], path: Path) -> None:
     """Write the truth: top level a line each, lists of points on one line."""
@@ -37,9 +40,7 @@ def finish_photo(
     return path
 
 
-def trace_photo(
-    scene: Scene, folder: Path, *, kept: Path | None, lamp_spp: int = 16, ambient_spp: int = 8
-) -> Path:
+def trace_photo(scene: Scene, folder: Path, *, kept: Path | None) -> Path:
     """Trace and finish a photo; with ``kept``, a folder of earlier traces, trace only once."""
     # The path tracer is an optional install, and slow to load.
     from reference_images.trace import trace  # noqa: PLC0415
@@ -48,6 +49,7 @@ def trace_photo(
     if file is not None and file.exists():
         straight = np.load(file).astype(np.float32)
     else:
+        lamp_spp, ambient_spp = DEMO_SAMPLES if scene.set == "demo" else SAMPLES
         straight = trace(scene, lamp_spp=lamp_spp, ambient_spp=ambient_spp)
         if file is not None:
             file.parent.mkdir(parents=True, exist_ok=True)
