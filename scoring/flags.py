@@ -25,7 +25,6 @@ class Flag(StrEnum):
     CLOSE_MODES = "close-modes"
     LABEL_UNREAD = "label-unread"
     NO_GAPS_FOUND = "no-gaps-found"
-    JPEG_GRID = "jpeg-grid"
 
 
 SENTENCES: dict[Flag, str] = {
@@ -44,5 +43,4 @@ SENTENCES: dict[Flag, str] = {
     Flag.CLOSE_MODES: "Two modes lie too close to tell their dampings apart well.",
     Flag.LABEL_UNREAD: "No label was read; run and axis are unknown unless given.",
     Flag.NO_GAPS_FOUND: "No open gap was found; recovery is zero.",
-    Flag.JPEG_GRID: "The ripple's period falls on JPEG's 8-pixel blocks; shoot closer or farther.",
 }

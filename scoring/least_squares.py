@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 MAX_STEPS = 30
-TOLERANCE = 1e-4
+TOLERANCE = 1e-3
 STEP = 1e-5
 """For derivatives: parameters are to be scaled so that 1 is a large change."""
 

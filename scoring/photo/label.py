@@ -10,8 +10,9 @@ from scoring.label import Label, parse_label
 from scoring.photo.opencv import cv2
 
 Grey = NDArray[np.uint8]
-# Paper without ink, even noisy or half in shadow, spans less than this between its percentiles.
-MIN_CONTRAST = 30
+# An empty bay, levelled, keeps above this share of its paper's brightness; a code's ink does not.
+INK_BELOW = 0.7
+PAPER_CODE = 230.0
 QUIET_PX = 24
 # Beyond this a code gets no clearer and the decoder only slower.
 MAX_SIDE_PX = 300
@@ -24,14 +25,17 @@ def read_label(grey: Grey) -> Label | None:
     any way, with a little of the card around it. A code that is no run label counts as none, and
     so does a bay without contrast.
     """
-    if grey.size == 0 or np.subtract(*np.percentile(grey, (99, 1))) < MIN_CONTRAST:
+    if grey.size == 0:
         return None
     shrink = MAX_SIDE_PX / max(grey.shape)
     if shrink < 1:
         small = cv2.resize(grey, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA)
         grey = np.asarray(small, np.uint8)
+    level = _levelled(grey)
+    if not _has_ink(level):
+        return None
     detector = cv2.QRCodeDetector()
-    for attempt in _attempts(grey):
+    for attempt in _attempts(grey, level):
         try:
             text = detector.detectAndDecode(attempt)[0]
         except cv2.error:
@@ -45,13 +49,19 @@ def read_label(grey: Grey) -> Label | None:
     return None
 
 
-def _attempts(grey: Grey) -> Iterator[Grey]:
+def _has_ink(level: Grey) -> bool:
+    """Whether the middle of the levelled bay is darker somewhere than an empty bay ever is."""
+    rows, cols = level.shape
+    middle = level[rows // 4 : rows - rows // 4, cols // 4 : cols - cols // 4]
+    return bool(np.percentile(cv2.blur(middle, (3, 3)), 1) < INK_BELOW * PAPER_CODE)
+
+
+def _attempts(grey: Grey, level: Grey) -> Iterator[Grey]:
     """The picture itself, then versions of it that help a soft, unevenly lit or small code."""
     padded = cv2.copyMakeBorder(
         grey, QUIET_PX, QUIET_PX, QUIET_PX, QUIET_PX, cv2.BORDER_CONSTANT, value=_paper(grey)
     )
     yield np.asarray(padded, np.uint8)
-    level = _levelled(grey)
     yield level
     for scale, soft_px in ((2.0, 2.0), (2.0, 4.0), (3.0, 6.0)):
         large = cv2.resize(level, None, fx=scale, fy=scale, interpolation=cv2.INTER_CUBIC)
@@ -69,9 +79,9 @@ def _levelled(grey: Grey) -> Grey:
     reach = max(3, min(grey.shape) // 4) | 1
     paper = cv2.dilate(grey, np.ones((reach, reach), np.uint8))
     paper = cv2.GaussianBlur(paper, (0, 0), reach / 3)
-    level = np.clip(grey * (230.0 / np.maximum(paper, 1)), 0, 255).astype(np.uint8)
+    level = np.clip(grey * (PAPER_CODE / np.maximum(paper, 1)), 0, 255).astype(np.uint8)
     margin = cv2.copyMakeBorder(
-        level, QUIET_PX, QUIET_PX, QUIET_PX, QUIET_PX, cv2.BORDER_CONSTANT, value=230.0
+        level, QUIET_PX, QUIET_PX, QUIET_PX, QUIET_PX, cv2.BORDER_CONSTANT, value=PAPER_CODE
     )
     return np.asarray(margin, np.uint8)
 

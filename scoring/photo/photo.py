@@ -38,6 +38,11 @@ class Photo:
             return np.asarray(self.pixels, np.uint8)
         return np.asarray(self.pixels >> 8, np.uint8)
 
+    def light_of_codes8(self, codes: NDArray[np.generic], channel: int) -> NDArray[np.float32]:
+        """Linear light of 8-bit ``codes`` of one channel, any shape."""
+        step = len(self.to_linear) // 256
+        return np.asarray(self.to_linear[step // 2 :: step, channel][codes.astype(np.intp)])
+
     def linear(self, rows: slice, cols: slice) -> NDArray[np.float32]:
         """Linear light of the crop ``pixels[rows, cols]``, (m, n, 3) float32.
 

@@ -24,6 +24,7 @@ TURN_STEP_RAD = np.deg2rad(0.75)
 FINE_PX_PER_MM = 12.0
 FINE_REACH_MM = 2.4
 EDGE_CAP = 12.0
+POINTS_A_SIDE = 14
 GROUPS = 10
 MIN_SD_SCALE = 0.0005
 SD_EDGE_MM = 0.05
@@ -107,16 +108,18 @@ def _search(codes: NDArray[np.uint8], pose: Pose) -> tuple[Placement, float]:
     w = np.arange(_H + REACH_MM, -REACH_MM - step / 2, -step)
     px = map_face(pose, Placement(0.0, 0.0, 0.0), u, w)
     shrink = max(1, int(np.linalg.norm(px[0, 1] - px[0, 0])))
-    if shrink > 1:
-        reduced = cv2.resize(
-            codes, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA
-        )
-        picture = sample(
-            np.asarray(reduced, np.uint8), np.asarray((px + 0.5) / shrink - 0.5, np.float32)
-        )
-    else:
-        picture = sample(codes, px)
-    smooth = cv2.GaussianBlur(np.asarray(picture, np.float32), (0, 0), 1.2)
+    low = np.maximum(np.floor(px.min(axis=(0, 1))).astype(int) - shrink, 0)
+    high = np.ceil(px.max(axis=(0, 1))).astype(int) + 2 * shrink
+    crop = codes[low[1] : high[1], low[0] : high[0]]
+    size = (crop.shape[1] // shrink, crop.shape[0] // shrink)
+    if min(size) < 8:
+        return Placement(0.0, 0.0, 0.0), 0.0
+    whole = crop[: size[1] * shrink, : size[0] * shrink]
+    reduced = np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA), np.uint8)
+    picture = sample(reduced, np.asarray((px - low + 0.5) / shrink - 0.5, np.float32))
+    # White paper is bright in every channel: the darkest channel sets any filament off best.
+    darkest = np.asarray(picture, np.float32).min(axis=2)
+    smooth = cv2.GaussianBlur(darkest, (0, 0), 1.2)
     # Signed, so that print and label, light and dark in turn along a line, cancel there.
     maps = []
     for gradient in (cv2.Sobel(smooth, cv2.CV_32F, 1, 0), cv2.Sobel(smooth, cv2.CV_32F, 0, 1)):
@@ -152,7 +155,7 @@ def _score(
     total = np.zeros((shifts.size, shifts.size))
     cos, sin = np.cos(turn), np.sin(turn)
     for side in _SIDES:
-        t = np.linspace(0, 1, 24)
+        t = np.linspace(0, 1, POINTS_A_SIDE)
         right = side.start[0] + t * (side.end[0] - side.start[0]) - _L / 2
         below = -(side.start[1] + t * (side.end[1] - side.start[1]) - _H / 2)
         x = (cos * right - sin * below) * COARSE_PX_PER_MM + (columns - 1) / 2
@@ -161,7 +164,7 @@ def _score(
         iy = np.rint(y).astype(int)[None, None] + (shifts + offset[1])[:, None, None]
         grid = maps[0] if side.normal[0] else maps[1]
         seen = grid[np.clip(iy, 0, rows - 1), np.clip(ix, 0, columns - 1)]
-        total += np.log1p(np.abs(seen.mean(axis=2)).max(axis=-1))
+        total += np.log1p(np.abs(seen.mean(axis=2)))
     return np.asarray(np.expm1(total / len(_SIDES)))
 
 

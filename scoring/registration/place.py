@@ -19,6 +19,11 @@ from scoring.registration.rectify import Placement, map_face, sample
 MIN_PX_PER_MM = 15.0
 MIN_GRID_PX_PER_MM, MAX_GRID_PX_PER_MM = 20, 40
 MARGIN_MM = 2.0
+BOW_PX = 12
+"""The lens may bow the face's middle out of the box round its border by less than this."""
+
+CLIPPED_SHARE = 0.98
+"""Between a clipped pixel and its neighbour lies light that was not measured either."""
 
 _CHAMFER_FACE = {
     "top-right": (FaceName.RINGDOWN, 0.0),
@@ -41,6 +46,11 @@ class PlacedCoupon:
     px_per_mm: float
 
     @property
+    def camera_mm(self) -> NDArray[np.float64]:
+        """The camera's place over the card, (3,): x right, y down, z up."""
+        return np.asarray(self.pose.camera_mm * np.array([1.0, 1.0, -1.0]))
+
+    @property
     def blur_mm(self) -> float:
         """Standard deviation of the photo's line spread, in mm on the face."""
         return self.markers.blur_px / self.px_per_mm
@@ -53,7 +63,7 @@ def place_coupon(photo: Photo) -> PlacedCoupon:
     15 px/mm on the face.
     """
     grey = _grey(photo)
-    markers = find_markers(grey, photo.to_linear[:, 1][_grey_codes(photo)])
+    markers = find_markers(grey, photo.light_of_codes8(np.arange(256), 1))
     pose = solve_pose(markers, shape=grey.shape, focal_35mm=photo.focal_35mm)
     upright = Placement(0.0, 0.0, 0.0)
     ends = pose.project(upright.card_mm(np.array([0.0, BLADE.length_mm]), np.array([12.0, 12.0])))
@@ -76,16 +86,16 @@ def rectify_face(placed: PlacedCoupon) -> RectifiedFace:
     w = np.arange(BLADE.height_mm + MARGIN_MM, -MARGIN_MM - 0.5 / grid, -1 / grid)
     px = map_face(placed.pose, placed.placement, u, w)
     height, width = placed.photo.pixels.shape[:2]
-    low = np.maximum(np.floor(px.min(axis=(0, 1))).astype(int) - 1, 0)
-    high = np.minimum(np.ceil(px.max(axis=(0, 1))).astype(int) + 2, [width, height])
+    border = np.concatenate([px[0], px[-1], px[:, 0], px[:, -1]])
+    low = np.maximum(np.floor(border.min(axis=0)).astype(int) - BOW_PX, 0)
+    high = np.minimum(np.ceil(border.max(axis=0)).astype(int) + BOW_PX, [width, height])
     rows, columns = slice(low[1], high[1]), slice(low[0], high[0])
     local = px - low.astype(np.float32)
     light = np.asarray(sample(placed.photo.linear(rows, columns), local), np.float32)
-    masked = placed.photo.clipped(rows, columns)
-    if masked.any():
-        clipped = np.asarray(sample(masked.astype(np.float32), local)) > 0.01
-    else:
-        clipped = np.zeros(light.shape[:2], dtype=bool)
+    full = CLIPPED_SHARE * placed.photo.to_linear[placed.photo.clip_level]
+    clipped = light[..., 0] >= full[0]
+    for k in (1, 2):
+        clipped |= light[..., k] >= full[k]
     return RectifiedFace(placed.face, light, clipped, float(grid), float(u[0]), float(w[0]))
 
 
@@ -93,15 +103,10 @@ def require_face(placed: PlacedCoupon, asked: FaceName | None, source: str) -> N
     """Raise :class:`WrongFaceError` where ``source`` asked for another face than is seen."""
     if asked is not None and asked is not placed.face:
         raise WrongFaceError(
-            f"The photo shows the {placed.face} face (its cut corner is {placed.coupon.chamfer}), but "
-            f"{source} says {asked}. Turn the coupon over, or correct that."
+            f"The photo shows the {placed.face} face (its cut corner is {placed.coupon.chamfer}), "
+            f"but {source} says {asked}. Turn the coupon over, or correct that."
         )
 
 
 def _grey(photo: Photo) -> NDArray[np.uint8]:
     return np.asarray(cv2.cvtColor(photo.codes8, cv2.COLOR_RGB2GRAY), np.uint8)
-
-
-def _grey_codes(photo: Photo) -> NDArray[np.int64]:
-    """The code value that stands for each of 256 grey levels."""
-    return np.arange(256) * (len(photo.to_linear) // 256)

@@ -14,7 +14,7 @@ MIN_DAMPING, MAX_DAMPING = 0.005, 0.4
 
 @dataclass(frozen=True)
 class Track:
-    """The nozzle's path over the sampled face: ``u_mm``, seconds since u = 4 mm, speed; (N,) each."""
+    """The nozzle's path: ``u_mm``, seconds since it passed u = 4 mm, and speed; (N,) each."""
 
     u_mm: NDArray[np.float64]
     time_s: NDArray[np.float64]
@@ -53,6 +53,19 @@ class Damped:
     def basis(self, track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Heights (N, 2) per mm of a and b, and slopes dy/du (N, 2)."""
         return damped_basis(track, np.array([self.frequency_hz]), np.array([self.damping_ratio]))
+
+    def slope_derivatives(self, track: Track) -> NDArray[np.float64]:
+        """Derivatives (N, 4) of the slope by log frequency, log damping, a and b."""
+        omega, z = 2 * np.pi * self.frequency_hz, self.damping_ratio
+        root = np.sqrt(1 - z**2)
+        pole = omega * (-z + 1j * root)
+        wave = np.exp(pole * track.time_s) / track.speed_mm_s
+        by_pole = (1 + pole * track.time_s) * wave * (self.a_mm - 1j * self.b_mm)
+        by_damping = z * omega * (-1 - 1j * z / root)
+        linear = pole * wave
+        return np.stack(
+            [(pole * by_pole).real, (by_damping * by_pole).real, linear.real, linear.imag], axis=1
+        )
 
 
 def damped_basis(
@@ -93,6 +106,14 @@ class Steady:
     def basis(self, track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Heights (N, 2) per mm of a and b, and slopes dy/du (N, 2)."""
         return steady_basis(track, np.array([self.period_mm]))
+
+    def slope_derivatives(self, track: Track) -> NDArray[np.float64]:
+        """Derivatives (N, 3) of the slope by log period, a and b."""
+        k = 2 * np.pi / self.period_mm
+        length = track.u_mm - START_U_MM
+        linear = 1j * k * np.exp(1j * k * length)
+        by_period = -(1 + 1j * k * length) * linear * (self.a_mm - 1j * self.b_mm)
+        return np.stack([by_period.real, linear.real, linear.imag], axis=1)
 
 
 def steady_basis(

@@ -1,6 +1,7 @@
 """Fit brightness, response and ripple together, in one least-squares problem."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,7 +35,7 @@ class Problem:
     response: Response
     blur_px: float
 
-    @property
+    @cached_property
     def mean_log(self) -> NDArray[np.float64]:
         """Mean log light over the valid strips, (N,)."""
         count = np.maximum(self.valid.sum(axis=0), 1)
@@ -103,9 +104,7 @@ def refine(problem: Problem, solution: Solution) -> Solution:
         normal = jacobian.T @ weighted
         gradient = weighted.T @ (target - predicted) - precision * (vector - centre)
         scale = np.diag(normal) + precision
-        step = np.linalg.lstsq(
-            normal + np.diag(precision + damping * scale + 1e-12), gradient, rcond=None
-        )[0]
+        step = np.linalg.solve(normal + np.diag(precision + damping * scale + 1e-9), gradient)
         trial = current.moved(vector + step)
         trial_predicted, trial_jacobian = _model(problem, trial, True)
         trial_vector = trial.vector()
@@ -199,24 +198,9 @@ def _model(
     outer = (solution.exponent + 2 * solution.curvature * x) / blurred
     columns = [x[:, None], (x**2)[:, None], problem.base]
     for c in solution.components:
-        slope_columns = _slope_derivatives(c, problem.track)
+        slope_columns = c.slope_derivatives(problem.track)
         columns.append(outer[:, None] * _blur(rate[:, None] * slope_columns, problem.blur_px))
     return predicted, np.concatenate(columns, axis=1)
-
-
-def _slope_derivatives(component: Component, track: Track) -> NDArray[np.float64]:
-    """Derivatives of a component's slope by its shape parameters, then by a and b."""
-    linear = component.basis(track)[1]
-    amplitudes = np.array([component.a_mm, component.b_mm])
-    shape = component.shape()
-    columns = []
-    for k in range(len(shape)):
-        step = np.zeros(len(shape))
-        step[k] = 1e-5
-        ahead = component.reshaped(shape + step, 0.0, 0.0).basis(track)[1] @ amplitudes
-        behind = component.reshaped(shape - step, 0.0, 0.0).basis(track)[1] @ amplitudes
-        columns.append((ahead - behind) / 2e-5)
-    return np.concatenate([np.stack(columns, axis=1), linear], axis=1)
 
 
 def _blur(values: NDArray[np.float64], sd_px: float) -> NDArray[np.float64]:

@@ -22,8 +22,8 @@ SD_FREQUENCY, SD_DAMPING = 0.001, 0.025
 SD_FLOOR_UM = 0.08
 """Faults common to all strips (texture, coding) that pass for ripple; found likewise."""
 
-ZONE_STEP_MM = 0.05
-TRACE_END_U_MM, TRACE_EVERY = 67.0, 3
+ZONE_STEP_MM = 0.1
+TRACE_END_U_MM, TRACE_EVERY = 67.0, 2
 DRIFT_MM = 4.0
 """Heights that vary over longer than this are not in the photo and are left out of the drawing."""
 
@@ -34,8 +34,9 @@ def estimate_ripple(
     """Metrics and modes of the ring-down face.
 
     The fit's covariance is carried to each number by its gradient; ``sd_gain`` is the relative
-    standard deviation of the scale of heights, ``sd_u_mm`` that of the zone's start. Without a mode peak and RMS are 0 with the detection
-    limit above; without a steady ripple its period is left out.
+    standard deviation of the scale of heights, ``sd_u_mm`` that of the zone's start. Without a mode
+    peak and RMS are 0 with the detection limit above; without a steady ripple its period is left
+    out.
     """
     zone = np.arange(*BLADE.ringdown_zone_u_mm, ZONE_STEP_MM)
     track = follow(motion, zone)
@@ -132,7 +133,7 @@ def _variance(
         gradient[k] = (quantity(solution.moved(ahead)) - quantity(solution.moved(behind))) / (
             2 * step
         )
-    return float(max(gradient @ covariance @ gradient, 0.0))
+    return max(float(gradient @ covariance @ gradient), 0.0)
 
 
 def _ring(solution: Solution) -> tuple[Component, ...]:
@@ -140,7 +141,8 @@ def _ring(solution: Solution) -> tuple[Component, ...]:
 
 
 def _peak_um(solution: Solution, track: Track) -> float:
-    return 1e3 * float(np.abs(heights_mm(_ring(solution), track)).max(initial=0.0))
+    height: NDArray[np.float64] = np.abs(heights_mm(_ring(solution), track))
+    return 1e3 * float(height.max())
 
 
 def _rms_um(solution: Solution, track: Track) -> float:

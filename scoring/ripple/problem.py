@@ -1,10 +1,13 @@
 """From calibrated strips to the least-squares problem of the ripple."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from scoring.geometry import BLADE
 from scoring.motion import Motion
 from scoring.registration.facets import facet_slope
+from scoring.registration.place import PlacedCoupon
 from scoring.ripple.components import follow
 from scoring.ripple.fit import Problem
 from scoring.shading.calibrate import Shading
@@ -14,6 +17,9 @@ from scoring.shading.response import tabulate_response
 from scoring.shading.tone import unbend
 
 FIT_U_MM = (3.5, 93.0)
+BIN_MM = 0.1
+"""Columns are averaged to about this; the averaging counts as line spread."""
+
 BASE_DEGREE = 6
 EDGE_MARGIN_MM = 0.4
 MIN_VALID_STRIPS = 0.5
@@ -21,20 +27,18 @@ MIN_LIGHT = 1e-6
 
 
 def pose_problem(
-    strips: StripProfiles, shading: Shading, motion: Motion, *, blur_mm: float
+    placed: PlacedCoupon, strips: StripProfiles, shading: Shading, motion: Motion
 ) -> Problem:
-    """Take tone curve, lamp and level out of the strips; what is left is ripple and a small baseline.
+    """Take tone curve, lamp and level out of the strips; ripple and a small baseline are left.
 
-    ``blur_mm`` is the line spread on the face. Columns at facet edges and columns clipped in most
-    strips get no weight.
+    Columns at facet edges and columns clipped in most strips get no weight.
     """
+    strips = _coarsen(strips)
     u = strips.u_mm
-    keep = (u > FIT_U_MM[0]) & (u < FIT_U_MM[1])
-    u = u[keep]
     mix = choose_mix(shading)
-    light = unbend(strips.light[:, keep], shading.contrast) @ mix
-    response = tabulate_response(shading, u, mix)
-    valid = strips.valid[:, keep] & (light > MIN_LIGHT)
+    light = unbend(strips.light, shading.contrast) @ mix
+    response = tabulate_response(shading, placed.placement, placed.camera_mm, u_mm=u, mix=mix)
+    valid = strips.valid & (light > MIN_LIGHT)
     log_light = np.log(np.maximum(light, MIN_LIGHT)) - response.level_log
     count = np.maximum(valid.sum(axis=1, keepdims=True), 1)
     log_light = log_light - (log_light * valid).sum(axis=1, keepdims=True) / count
@@ -46,6 +50,7 @@ def pose_problem(
     for facet in BLADE.facets:
         for edge in facet.u_mm:
             weight[np.abs(u - edge) < EDGE_MARGIN_MM] = 0.0
+    step = float(u[1] - u[0])
     middle, half = np.mean(FIT_U_MM), (FIT_U_MM[1] - FIT_U_MM[0]) / 2
     return Problem(
         track=follow(motion, u),
@@ -57,5 +62,20 @@ def pose_problem(
         ),
         facet_slope=facet_slope(u),
         response=response,
-        blur_px=blur_mm / float(u[1] - u[0]),
+        blur_px=float(np.hypot(placed.blur_mm / step, 1 / np.sqrt(12))),
+    )
+
+
+def _coarsen(strips: StripProfiles) -> StripProfiles:
+    """The fitted part of u, neighbouring columns averaged to about 0.1 mm."""
+    step = float(strips.u_mm[1] - strips.u_mm[0])
+    size = max(1, round(BIN_MM / step))
+    keep = np.flatnonzero((strips.u_mm > FIT_U_MM[0]) & (strips.u_mm < FIT_U_MM[1]))
+    keep = keep[: len(keep) // size * size]
+    count = len(strips.w_mm)
+    return replace(
+        strips,
+        u_mm=strips.u_mm[keep].reshape(-1, size).mean(axis=1),
+        light=strips.light[:, keep].reshape(count, -1, size, 3).mean(axis=2),
+        valid=np.asarray(strips.valid[:, keep].reshape(count, -1, size).all(axis=2)),
     )

@@ -1,5 +1,6 @@
 """The ring-down face's numbers: ripple size, modes and steady ripple, each with its interval."""
 
+import itertools
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,7 +22,7 @@ from scoring.ripple.search import Detection, find_components
 from scoring.shading.calibrate import Shading, calibrate
 from scoring.shading.evidence import gather_evidence
 from scoring.shading.paper import Paper, read_paper
-from scoring.shading.profile import extract_strips
+from scoring.shading.profile import StripProfiles, extract_strips
 
 MIN_AGREEMENT = 0.45
 MIN_SD_STRETCH = 0.0003
@@ -64,8 +65,8 @@ def measure_ringdown(
     strips = extract_strips(face)
     if strips.clipped_share > MAX_CLIPPED:
         raise PhotoClippedError(
-            f"{strips.clipped_share:.0%} of the face is at full scale; at most {MAX_CLIPPED:.0%} may "
-            "be. Lower the exposure (tap the coupon, slide darker) or move the lamp away."
+            f"{strips.clipped_share:.0%} of the face is at full scale; at most {MAX_CLIPPED:.0%} "
+            "may be. Lower the exposure (tap the coupon, slide darker) or move the lamp away."
         )
     facets = find_facets(
         strips.u_mm,
@@ -76,32 +77,28 @@ def measure_ringdown(
     paper = read_paper(placed.photo, placed.pose)
     _require_facets(facets.agreement, paper, placed)
     evidence = gather_evidence(placed, paper, strips)
-    camera = placed.pose.camera_mm * np.array([1.0, 1.0, -1.0])
-    shading = calibrate(evidence, placed.placement, camera)
-    problem = pose_problem(strips, shading, motion, blur_mm=placed.blur_mm)
+    shading = calibrate(evidence, placed.placement, placed.camera_mm)
+    problem = pose_problem(placed, strips, shading, motion)
     gain = _facet_gain(problem)
     if abs(gain) < MIN_GAIN:
         raise LampError(
-            f"The facets hardly differ in brightness (contrast {abs(gain):.2f} per unit of slope, at "
-            f"least {MIN_GAIN:g} is needed): the lamp is too high or the light too diffuse. Put it 15 "
-            "to 25 degrees up on the label's side, 400 mm or more away, and darken the room."
+            f"The facets hardly differ in brightness (contrast {abs(gain):.2f} per unit of slope, "
+            f"at least {MIN_GAIN:g} is needed): the lamp is too high or the light too diffuse. Put "
+            "it 15 to 25 degrees up on the label's side, 400 mm or more away, and darken the room."
         )
     detection = find_components(problem)
     if not EXPONENT_RANGE[0] < detection.solution.exponent < EXPONENT_RANGE[1]:
         raise LampError(
             "The facets' brightness does not fit a lamp on the label's side (off by a factor of "
-            f"{detection.solution.exponent:.2f}). Use one lamp, on the label's side, 15 to 25 degrees "
-            "up, with no second light."
+            f"{detection.solution.exponent:.2f}). Use one lamp, on the label's side, 15 to 25 "
+            "degrees up, with no second light."
         )
-    flags = _flags(
-        placed,
-        strips.clipped_share,
-        shading,
-        problem.track,
-        detection,
-        gain,
-        evidence.shadow is None,
-    )
+    flags = _light_flags(strips, shading, gain, no_shadow=evidence.shadow is None)
+    if facets.agreement < 0:
+        flags += (Flag.LAMP_FROM_FAR_SIDE,)
+    flags += _ripple_flags(detection, problem.track)
+    if placed.blur_mm > SOFT_BLUR_MM:
+        flags += (Flag.SOFT_FOCUS,)
     sd_gain = SD_GAIN_LAMP_UNCERTAIN if Flag.LAMP_UNCERTAIN in flags else SD_GAIN
     if Flag.GLOSSY in flags:
         sd_gain = float(np.hypot(sd_gain, SD_GAIN_GLOSSY))
@@ -116,8 +113,8 @@ def _require_facets(agreement: float, paper: Paper, placed: PlacedCoupon) -> Non
     if abs(agreement) < MIN_AGREEMENT:
         raise LampError(
             f"The facets do not separate (agreement {abs(agreement):.2f} of 1, at least "
-            f"{MIN_AGREEMENT:g} is needed): the lamp is too high, or shines across the face's length. "
-            "Put it on the label's side, 15 to 25 degrees up, 400 mm or more away."
+            f"{MIN_AGREEMENT:g} is needed): the lamp is too high, or shines across the face's "
+            "length. Put it on the label's side, 15 to 25 degrees up, 400 mm or more away."
         )
     if paper.enough:
         turn = paper.lamp_azimuth_rad() - placed.placement.turn_rad
@@ -137,34 +134,29 @@ def _facet_gain(problem: Problem) -> float:
     return float(np.linalg.lstsq(columns, problem.mean_log[inside], rcond=None)[0][2])
 
 
-def _flags(
-    placed: PlacedCoupon,
-    clipped_share: float,
-    shading: Shading,
-    track: Track,
-    detection: Detection,
-    gain: float,
-    no_shadow: bool,
+def _light_flags(
+    strips: StripProfiles, shading: Shading, gain: float, *, no_shadow: bool
 ) -> tuple[Flag, ...]:
-    components = detection.solution.components
-    modes = [c for c in components if isinstance(c, Damped)]
-    from_right = bool(shading.sight(np.array([50.0])).to_lamp[0, 0] > 0)
-    slope = float(np.abs(slopes(tuple(modes), track)).max())
-    close = any(
-        abs(a.frequency_hz - b.frequency_hz) < CLOSE_SHARE * a.frequency_hz
-        for i, a in enumerate(modes)
-        for b in modes[i + 1 :]
-    )
     found = {
-        Flag.NO_RIPPLE_FOUND: not modes,
-        Flag.CLIPPED: clipped_share > SOME_CLIPPED,
-        Flag.LAMP_FROM_FAR_SIDE: from_right,
+        Flag.CLIPPED: strips.clipped_share > SOME_CLIPPED,
         Flag.LAMP_UNCERTAIN: no_shadow,
         Flag.WEAK_SHADING: abs(gain) < WEAK_GAIN,
         Flag.GLOSSY: float(shading.albedo.max()) < GLOSSY_ALBEDO,
-        Flag.STEEP_RIPPLE: slope > STEEP_SLOPE,
+    }
+    return tuple(flag for flag, is_set in found.items() if is_set)
+
+
+def _ripple_flags(detection: Detection, track: Track) -> tuple[Flag, ...]:
+    components = detection.solution.components
+    modes = tuple(c for c in components if isinstance(c, Damped))
+    close = any(
+        abs(a.frequency_hz - b.frequency_hz) < CLOSE_SHARE * a.frequency_hz
+        for a, b in itertools.combinations(modes, 2)
+    )
+    found = {
+        Flag.NO_RIPPLE_FOUND: not modes,
+        Flag.STEEP_RIPPLE: float(np.abs(slopes(modes, track)).max()) > STEEP_SLOPE,
         Flag.STEADY_RIPPLE: any(isinstance(c, Steady) for c in components),
         Flag.CLOSE_MODES: close,
-        Flag.SOFT_FOCUS: placed.blur_mm > SOFT_BLUR_MM,
     }
     return tuple(flag for flag, is_set in found.items() if is_set)

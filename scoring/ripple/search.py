@@ -1,6 +1,6 @@
 """Which components a profile holds: none, one, two or three vibrations, and a steady ripple."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,14 +19,19 @@ from scoring.ripple.fit import Problem, Solution, covariance, predict, refine, s
 MAX_MODES = 3
 MIN_WAVELENGTH_MM, MAX_WAVELENGTH_MM = 0.6, 22.0
 MIN_FREQUENCY_HZ, MAX_FREQUENCY_HZ = 12.0, 260.0
-DAMPINGS = (0.02, 0.06, 0.15)
+DAMPINGS = (0.03, 0.1)
+MAX_FREQUENCIES = 260
 FALSE_ALARM = 1e-4
 """Chance of taking noise for a component, before the number of places looked at is counted."""
+
+STEADY_HANDICAP = 1.02
+"""A steady ripple must explain this much more than a vibration to be taken for one first."""
 
 REFERENCE_WAVELENGTH_MM, REFERENCE_DAMPING = 3.0, 0.05
 """The ripple whose smallest findable size stands for the photo's detection limit."""
 
-DECIMATE = 3
+SEARCH_STEP_MM = 0.2
+"""The search samples this coarsely, three samples to the shortest wavelength."""
 
 
 @dataclass(frozen=True)
@@ -47,22 +52,74 @@ def find_components(problem: Problem) -> Detection:
     from noise. None at all is a normal answer.
     """
     solution = start(problem)
+    grid = _Grid.over(problem)
     while len(solution.components) < MAX_MODES + 1:
-        candidate = _best_candidate(problem, solution)
-        if candidate is None:
-            break
-        grown = Solution(
-            solution.exponent,
-            solution.curvature,
-            solution.base_weights,
-            (*solution.components, candidate),
-        )
-        grown = refine(problem, grown)
+        grown = refine(problem, replace(solution, components=grid.best(problem, solution)))
         if not _established(problem, grown):
             break
         solution = grown
-    spread = covariance(problem, solution)
-    return Detection(solution, spread, _limit(problem, solution))
+    return Detection(solution, covariance(problem, solution), _limit(problem, solution))
+
+
+@dataclass(frozen=True)
+class _Grid:
+    """Slopes of unit components over a grid of frequencies and dampings, and of periods.
+
+    Columns are weighted and freed of the baseline, (n, 2 F) and (n, 2 P) over the coarse samples
+    ``every``; ``root`` (n,) is the square root of the slope's weight, ``base`` (n, B) orthonormal.
+    """
+
+    every: slice
+    root: NDArray[np.float64]
+    base: NDArray[np.float64]
+    frequency: NDArray[np.float64]
+    damping: NDArray[np.float64]
+    damped: NDArray[np.float64]
+    period: NDArray[np.float64]
+    steady: NDArray[np.float64]
+
+    @staticmethod
+    def over(problem: Problem) -> "_Grid":
+        """The grid that ``problem``'s speed and length ask for."""
+        step = float(problem.track.u_mm[1] - problem.track.u_mm[0])
+        every = slice(None, None, max(1, round(SEARCH_STEP_MM / step)))
+        full = problem.track
+        track = Track(full.u_mm[every], full.time_s[every], full.speed_mm_s[every])
+        gain = problem.response.light(problem.facet_slope)[1]
+        root = np.sqrt(problem.weight * gain**2)[every]
+        base = np.linalg.qr(problem.base[every] * root[:, None])[0]
+
+        def free(columns: NDArray[np.float64]) -> NDArray[np.float64]:
+            scaled = columns * root[:, None]
+            return np.asarray(scaled - base @ (base.T @ scaled))
+
+        frequency, damping = _mode_grid(track)
+        period = _period_grid(track)
+        damped = free(damped_basis(track, frequency, damping)[1])
+        return _Grid(
+            every,
+            root,
+            base,
+            frequency,
+            damping,
+            damped,
+            period,
+            free(steady_basis(track, period)[1]),
+        )
+
+    def best(self, problem: Problem, solution: Solution) -> tuple[Component, ...]:
+        """The solution's components and the one more that takes most out of the residual."""
+        target = _residual_slope(problem, solution)[self.every] * self.root
+        target = target - self.base @ (self.base.T @ target)
+        modes = sum(isinstance(c, Damped) for c in solution.components)
+        found: list[tuple[float, Component]] = []
+        if modes < MAX_MODES and self.frequency.size:
+            k, gain, (a, b) = _project(self.damped, target)
+            found.append((gain, Damped(float(self.frequency[k]), float(self.damping[k]), a, b)))
+        if modes == len(solution.components):
+            k, gain, (a, b) = _project(self.steady, target)
+            found.append((gain / STEADY_HANDICAP, Steady(float(self.period[k]), a, b)))
+        return (*solution.components, max(found, key=lambda pair: pair[0])[1])
 
 
 def _established(problem: Problem, solution: Solution) -> bool:
@@ -82,35 +139,6 @@ def _established(problem: Problem, solution: Solution) -> bool:
     return True
 
 
-def _best_candidate(problem: Problem, solution: Solution) -> Component | None:
-    """The grid's component that takes most out of the residual, or ``None`` if the grid is empty."""
-    every = slice(None, None, DECIMATE)
-    track = Track(
-        *(v[every] for v in (problem.track.u_mm, problem.track.time_s, problem.track.speed_mm_s))
-    )
-    slope = _residual_slope(problem, solution)[every]
-    weight = np.sqrt(_slope_weight(problem, solution))[every]
-    base = np.linalg.qr(problem.base[every] * weight[:, None])[0]
-    target = slope * weight
-    target = target - base @ (base.T @ target)
-    modes = sum(isinstance(c, Damped) for c in solution.components)
-    steady = sum(isinstance(c, Steady) for c in solution.components)
-    best: tuple[float, Component] | None = None
-    if modes < MAX_MODES:
-        frequency, damping = _mode_grid(track)
-        if frequency.size:
-            columns = damped_basis(track, frequency, damping)[1]
-            k, gain, (a, b) = _project(columns, weight, base, target)
-            best = gain, Damped(float(frequency[k]), float(damping[k]), a, b)
-    if steady == 0:
-        period = _period_grid(track)
-        columns = steady_basis(track, period)[1]
-        k, gain, (a, b) = _project(columns, weight, base, target)
-        if best is None or gain > 1.02 * best[0]:
-            best = gain, Steady(float(period[k]), a, b)
-    return best[1] if best else None
-
-
 def _residual_slope(problem: Problem, solution: Solution) -> NDArray[np.float64]:
     """The slope that the fit does not explain yet, through the response's inverse."""
     empty = Solution(solution.exponent, solution.curvature, solution.base_weights, ())
@@ -124,12 +152,6 @@ def _residual_slope(problem: Problem, solution: Solution) -> NDArray[np.float64]
     return problem.response.slope(light)
 
 
-def _slope_weight(problem: Problem, solution: Solution) -> NDArray[np.float64]:
-    """Inverse variance of the slope at each column."""
-    gain = solution.exponent * problem.response.light(problem.facet_slope)[1]
-    return np.asarray(problem.weight * gain**2)
-
-
 def _mode_grid(track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Frequencies a quarter of the resolution apart, at each damping."""
     cruise = float(track.speed_mm_s.max())
@@ -138,7 +160,7 @@ def _mode_grid(track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     if high <= low:
         return np.empty(0), np.empty(0)
     duration = float(track.time_s[-1] - track.time_s[0])
-    grid = np.arange(low, high, max(1 / (3 * duration), (high - low) / 400))
+    grid = np.arange(low, high, max(1 / (3 * duration), (high - low) / MAX_FREQUENCIES))
     frequency = np.tile(grid, len(DAMPINGS))
     return frequency, np.repeat(np.array(DAMPINGS), grid.size)
 
@@ -149,17 +171,12 @@ def _period_grid(track: Track) -> NDArray[np.float64]:
 
 
 def _project(
-    columns: NDArray[np.float64],
-    weight: NDArray[np.float64],
-    base: NDArray[np.float64],
-    target: NDArray[np.float64],
+    columns: NDArray[np.float64], target: NDArray[np.float64]
 ) -> tuple[int, float, tuple[float, float]]:
     """The pair of columns that explains most of ``target``: its index, gain and amplitudes."""
-    scaled = columns * weight[:, None]
-    scaled = scaled - base @ (base.T @ scaled)
-    with_target = scaled.T @ target
-    c, s = scaled[:, 0::2], scaled[:, 1::2]
-    cc, ss, cs = (c * c).sum(axis=0), (s * s).sum(axis=0), (c * s).sum(axis=0)
+    with_target = columns.T @ target
+    c, s = columns[:, 0::2], columns[:, 1::2]
+    cc, ss, cs = (np.einsum("nk,nk->k", x, y) for x, y in ((c, c), (s, s), (c, s)))
     tc, ts = with_target[0::2], with_target[1::2]
     determinant = np.maximum(cc * ss - cs**2, 1e-12 * cc * ss + 1e-300)
     a = (ss * tc - cs * ts) / determinant
@@ -178,9 +195,7 @@ def reference_ripple(track: Track) -> Damped:
 def _limit(problem: Problem, solution: Solution) -> float:
     """The envelope, in mm, of a 3 mm ripple of usual damping that would just be established."""
     trial = reference_ripple(problem.track)
-    grown = Solution(
-        solution.exponent, solution.curvature, solution.base_weights, (*solution.components, trial)
-    )
+    grown = replace(solution, components=(*solution.components, trial))
     spread = covariance(problem, grown, shapes_known=True)[-2:, -2:]
     strips = len(problem.log_light)
     f = stats.f.isf(FALSE_ALARM, 2, strips - 2)

@@ -19,6 +19,7 @@ SD_LOG_COTANGENT = 0.35
 SD_AZIMUTH = 0.4
 SD_CONTRAST = 0.25
 PRIORS = 7
+BAY_CENTRE_MM = np.append(bay_centre_mm(), 0.0)
 USUAL_DISTANCE_MM = 500.0
 USUAL_STRAY, SD_LOG_STRAY = 0.06, 0.6
 USUAL_STRENGTH, SD_LOG_STRENGTH = 0.036, 0.3
@@ -29,9 +30,9 @@ USUAL_ROUGHNESS, SD_LOG_ROUGHNESS = 0.45, 0.35
 class Evidence:
     """What is fitted: nominal linear light of bare paper and of face blocks, three channels.
 
-    ``paper`` may be empty; ``face_u_mm`` (B,), ``face_slope`` (B,) the designed slope there, ``face``
-    (B, 3), ``face_sd`` (B,) of its logarithm; ``shadow`` if one was measured; ``azimuth_rad`` where
-    the lamp seems to stand.
+    ``paper`` may be empty; ``face_u_mm`` (B,), ``face_slope`` (B,) the designed slope there,
+    ``face`` (B, 3), ``face_sd`` (B,) of its logarithm; ``shadow`` if one was measured;
+    ``azimuth_rad`` where the lamp seems to stand.
     """
 
     paper: Paper
@@ -41,6 +42,15 @@ class Evidence:
     face_sd: NDArray[np.float64]
     shadow: Shadow | None
     azimuth_rad: float
+
+
+@dataclass(frozen=True)
+class FaceLine:
+    """Places on the face, (N, 3) card axes with z up, face axes (3, 3) and camera directions."""
+
+    at_mm: NDArray[np.float64]
+    axes: NDArray[np.float64]
+    to_camera: NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -54,13 +64,15 @@ class Shading:
     roughness: float
     albedo: NDArray[np.float64]
     exposure: NDArray[np.float64]
-    placement: Placement
-    camera_mm: NDArray[np.float64]
     residual: float
 
-    def sight(self, u_mm: NDArray[np.float64]) -> Sight:
-        """Directions from the face's middle line at ``u_mm`` (N,)."""
-        return sight_at(self.lamp_mm, self.camera_mm, self.placement, u_mm)
+    def sight(self, line: FaceLine) -> Sight:
+        """Directions to lamp and camera, and the lamp's irradiance, along ``line``."""
+        to_lamp = (self.lamp_mm - line.at_mm) @ line.axes.T
+        distance = np.sqrt(np.einsum("nk,nk->n", to_lamp, to_lamp))
+        return Sight(
+            to_lamp / distance[:, None], line.to_camera, 1 / distance**2 / _level(self.lamp_mm)
+        )
 
     def channels(self, sight: Sight, slope: NDArray[np.float64]) -> NDArray[np.float64]:
         """True linear light of the face, (..., N, 3), for ``slope`` (..., N)."""
@@ -70,24 +82,15 @@ class Shading:
         return np.asarray((lamp + self.albedo * self.stray) * self.exposure)
 
 
-def sight_at(
-    lamp_mm: NDArray[np.float64],
-    camera_mm: NDArray[np.float64],
-    placement: Placement,
-    u_mm: NDArray[np.float64],
-) -> Sight:
-    """Directions to lamp and camera from the face's middle line, in face axes."""
+def trace_line(
+    placement: Placement, camera_mm: NDArray[np.float64], u_mm: NDArray[np.float64]
+) -> FaceLine:
+    """The face's middle line at ``u_mm`` (N,), seen from ``camera_mm`` (3,), card axes, z up."""
     at = placement.card_mm(u_mm, np.full_like(u_mm, BLADE.height_mm / 2)) * np.array([1, 1, -1])
     cos, sin = np.cos(placement.turn_rad), np.sin(placement.turn_rad)
     axes = np.array([[cos, sin, 0], [sin, -cos, 0], [0, 0, 1]])
-    to_lamp = (lamp_mm - at) @ axes.T
     to_camera = (camera_mm - at) @ axes.T
-    distance = np.linalg.norm(to_lamp, axis=1, keepdims=True)
-    return Sight(
-        to_lamp / distance,
-        to_camera / np.linalg.norm(to_camera, axis=1, keepdims=True),
-        1 / distance[:, 0] ** 2 / _level(lamp_mm),
-    )
+    return FaceLine(at, axes, to_camera / np.linalg.norm(to_camera, axis=1, keepdims=True))
 
 
 def calibrate(evidence: Evidence, placement: Placement, camera_mm: NDArray[np.float64]) -> Shading:
@@ -99,8 +102,9 @@ def calibrate(evidence: Evidence, placement: Placement, camera_mm: NDArray[np.fl
     """
     paper, face = np.log(evidence.paper.light), np.log(evidence.face)
     shadow = evidence.shadow
+    line = trace_line(placement, camera_mm, evidence.face_u_mm)
     far_end = placement.card_mm(np.array(BLADE.length_mm), np.array(BLADE.height_mm / 2))[:2]
-    bay = bay_centre_mm()
+    bay = BAY_CENTRE_MM[:2]
     usual_cotangent = shadow.cotangent if shadow else 2.75
 
     def unpack(p: NDArray[np.float64]) -> Shading:
@@ -116,8 +120,6 @@ def calibrate(evidence: Evidence, placement: Placement, camera_mm: NDArray[np.fl
             roughness=float(np.clip(np.exp(p[6]), 0.15, 0.95)),
             albedo=np.exp(p[7:10]),
             exposure=np.exp(p[10:13]),
-            placement=placement,
-            camera_mm=camera_mm,
             residual=0.0,
         )
 
@@ -127,8 +129,7 @@ def calibrate(evidence: Evidence, placement: Placement, camera_mm: NDArray[np.fl
         radius2 = (away**2).sum(axis=1) + s.lamp_mm[2] ** 2
         level = s.lamp_mm[2] / radius2**1.5 / _level(s.lamp_mm)
         paper_light = (level + s.stray)[:, None] * s.exposure
-        sight = s.sight(evidence.face_u_mm)
-        face_light = s.channels(sight, evidence.face_slope)
+        face_light = s.channels(s.sight(line), evidence.face_slope)
         off_paper = (np.log(bend(paper_light, s.contrast)) - paper) / SD_LOG_PAPER
         off_face = (np.log(bend(face_light, s.contrast)) - face) / evidence.face_sd[:, None]
         flat = float(np.linalg.norm(s.lamp_mm[:2] - far_end))
@@ -171,5 +172,5 @@ def calibrate(evidence: Evidence, placement: Placement, camera_mm: NDArray[np.fl
 
 def _level(lamp_mm: NDArray[np.float64]) -> float:
     """The lamp's irradiance on level paper at the bay's centre, in 1/mm^2 of unit intensity."""
-    away = lamp_mm[:2] - bay_centre_mm()
-    return float(lamp_mm[2] / ((away**2).sum() + lamp_mm[2] ** 2) ** 1.5)
+    away = lamp_mm - BAY_CENTRE_MM
+    return float(lamp_mm[2] / (away @ away) ** 1.5)

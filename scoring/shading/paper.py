@@ -10,9 +10,9 @@ from scoring.photo.photo import Photo
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import sample
 
-STEP_MM = 6.0
+STEP_MM = 8.0
 PATCH_MM = 1.2
-FULL_CODE_SHARE = 0.975
+FULL_CODE = 248
 MIN_PLACES = 12
 NEIGHBOUR_MM, NEIGHBOUR_SHARE = 32.0, 0.62
 """Paper is no darker than this share of the brightest place so near, even under a near lamp."""
@@ -67,9 +67,9 @@ def read_paper(photo: Photo, pose: Pose) -> Paper:
     limit = np.array(photo.pixels.shape[1::-1]) - 2
     inside = np.all((px > 1) & (px < limit), axis=(1, 2))
     places, px = places[inside], px[inside]
-    codes = np.asarray(sample(photo.pixels, px))
-    usable = codes.reshape(len(places), -1).max(axis=1) < FULL_CODE_SHARE * photo.clip_level
-    light = np.stack([photo.to_linear[:, k][codes[usable][..., k]] for k in range(3)], axis=-1)
+    codes = np.asarray(sample(photo.codes8, px))
+    usable = codes.reshape(len(places), -1).max(axis=1) < FULL_CODE
+    light = np.stack([photo.light_of_codes8(codes[usable][..., k], k) for k in range(3)], axis=-1)
     return _drop_strangers(places[usable], np.median(light, axis=1).astype(np.float64) + 1e-6)
 
 
@@ -91,7 +91,7 @@ def _drop_strangers(places: NDArray[np.float64], light: NDArray[np.float64]) -> 
 def _fit_falloff(
     places: NDArray[np.float64], light: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Coefficients (6,) and residuals (P,) of a quadratic of log green light, outliers held down."""
+    """Coefficients (6,) and residuals (P,) of a robust quadratic of log green light."""
     terms, target = quadratic(places), np.log(light[:, 1])
     weight = np.ones(len(target))
     fit, off = np.zeros(6), target

@@ -42,26 +42,22 @@ def extract_strips(face: RectifiedFace) -> StripProfiles:
     w = face.w_mm()
     count = round((high - low) / STRIP_MM)
     edges = np.linspace(high, low, count + 1)
-    light, valid = [], []
-    band = (w <= high) & (w >= low)
+    bounds = np.searchsorted(-w, -edges)
+    part = face.linear[bounds[0] : bounds[-1]]
+    masked = face.clipped[bounds[0] : bounds[-1]]
+    starts = bounds[:-1] - bounds[0]
+    rows = np.diff(bounds)[:, None]
+    if masked.any():
+        part = part * ~masked[..., None]
+        kept = rows - np.add.reduceat(masked, starts, axis=0, dtype=np.int64)
+    else:
+        kept = np.broadcast_to(rows, (count, part.shape[1]))
+    total = np.add.reduceat(part, starts, axis=0)
     inside = (face.u_mm() > CORNER_MM) & (face.u_mm() < BLADE.length_mm - CORNER_MM)
-    for top, bottom in zip(edges[:-1], edges[1:], strict=True):
-        rows = np.flatnonzero((w <= top) & (w > bottom))
-        part = face.linear[rows[0] : rows[-1] + 1]
-        masked = face.clipped[rows[0] : rows[-1] + 1]
-        if masked.any():
-            keep = ~masked[..., None]
-            share = keep[..., 0].mean(axis=0)
-            total = (part * keep).sum(axis=0, dtype=np.float64)
-            light.append(total / np.maximum(keep.sum(axis=0), 1))
-            valid.append(share >= MIN_SHARE)
-        else:
-            light.append(part.mean(axis=0, dtype=np.float64))
-            valid.append(np.ones(part.shape[1], dtype=bool))
     return StripProfiles(
         u_mm=face.u_mm(),
         w_mm=(edges[:-1] + edges[1:]) / 2,
-        light=np.stack(light),
-        valid=np.stack(valid),
-        clipped_share=float(face.clipped[np.ix_(band, inside)].mean()),
+        light=np.asarray(total / np.maximum(kept, 1)[..., None], np.float64),
+        valid=np.asarray(kept >= MIN_SHARE * rows),
+        clipped_share=float(masked[:, inside].mean()),
     )

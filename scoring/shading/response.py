@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.shading.calibrate import Shading
+from scoring.registration.rectify import Placement
+from scoring.shading.calibrate import Shading, trace_line
 
 SLOPES = np.linspace(-1.2, 1.2, 61)
 STEP = SLOPES[1] - SLOPES[0]
@@ -52,11 +53,19 @@ class Response:
 
 
 def tabulate_response(
-    shading: Shading, u_mm: NDArray[np.float64], mix: NDArray[np.float64]
+    shading: Shading,
+    placement: Placement,
+    camera_mm: NDArray[np.float64],
+    *,
+    u_mm: NDArray[np.float64],
+    mix: NDArray[np.float64],
 ) -> Response:
-    """The response of the calibrated ``shading`` over ``u_mm`` (N,), channels mixed by ``mix``."""
+    """The response of the calibrated ``shading`` over ``u_mm`` (N,), channels mixed by ``mix``.
+
+    ``camera_mm`` (3,) is the camera in card axes, z up.
+    """
     coarse = np.linspace(u_mm[0], u_mm[-1], COARSE_COLUMNS)
-    sight = shading.sight(coarse)
+    sight = shading.sight(trace_line(placement, camera_mm, coarse))
     light = (shading.channels(sight, SLOPES[:, None]) @ mix).T
     level = shading.channels(sight, np.zeros(1)) @ mix
     relative = np.maximum(light / level[:, None], 1e-3)

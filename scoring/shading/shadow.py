@@ -11,7 +11,7 @@ from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement, sample
 from scoring.shading.paper import Paper, clear_of_markers, project_card, quadratic
 
-LINES_W_MM = np.linspace(0.25, 17.75, 71)
+LINES_W_MM = np.linspace(0.25, 17.75, 36)
 STEP_MM = 0.25
 REACH_MM = 75.0
 """The shadow's tip is looked for up to here: a lamp 9 degrees up throws it so far."""
@@ -55,9 +55,9 @@ def find_shadow(photo: Photo, pose: Pose, placement: Placement, paper: Paper) ->
     foot = placement.card_mm(np.full_like(LINES_W_MM, BLADE.length_mm), LINES_W_MM)[:, :2]
     points = foot[:, None] + distance[None, :, None] * away
     px = project_card(pose, points)
-    codes = np.asarray(sample(np.ascontiguousarray(photo.pixels[..., 1]), px))
+    codes = np.asarray(sample(photo.codes8, px))[..., 1]
     unshaded = np.exp(quadratic(points) @ paper.falloff())
-    level = photo.to_linear[:, 1][codes] / unshaded
+    level = photo.light_of_codes8(codes, 1) / unshaded
     size = np.array(CARD.size_mm)
     bare = clear_of_markers(points, 0.8) & np.all((points > 2) & (points < size - 2), axis=-1)
     tips, shades = [], []

@@ -27,21 +27,16 @@ class Sight:
 def matt_light(
     sight: Sight, slope: NDArray[np.float64], *, roughness: float
 ) -> NDArray[np.float64]:
-    """Matt radiance over that of a like surface that faces the lamp, averaged over a bead; (..., N).
+    """Matt radiance over that of a like surface facing the lamp, averaged over a bead; (..., N).
 
     ``slope`` broadcasts against the N places. Lambert's cosine, zero in attached shadow, times
     the grazing factor of Burley 2012 (fitted there to measured materials): a smooth surface loses
     light under a low lamp, a rough one returns more. ``roughness`` is 0 to 1.
     """
     half = sight.to_lamp + sight.to_camera
-    cos_half2 = 0.25 * np.sum(half**2, axis=1)
-    grazing = 2 * roughness * cos_half2 - 0.5
-    total = np.zeros(np.broadcast_shapes(slope.shape, sight.irradiance.shape))
-    for bead in BEAD_SLOPES:
-        facing = sight.to_lamp[:, 2] - slope * sight.to_lamp[:, 0] - bead * sight.to_lamp[:, 1]
-        cosine = np.maximum(facing, 0.0) / np.sqrt(1 + slope**2 + bead**2)
-        total += cosine * (1 + grazing * (1 - cosine) ** 5)
-    return total / len(BEAD_SLOPES)
+    grazing = roughness * 0.5 * np.sum(half**2, axis=1) - 0.5
+    cosine = np.maximum(_along(sight.to_lamp, slope), 0.0)
+    return np.asarray((cosine * (1 + grazing * (1 - cosine) ** 5)).mean(axis=0))
 
 
 def gloss_light(
@@ -56,20 +51,19 @@ def gloss_light(
     half = sight.to_lamp + sight.to_camera
     half = half / np.linalg.norm(half, axis=1, keepdims=True)
     a2 = roughness**4
-    total = np.zeros(np.broadcast_shapes(slope.shape, sight.irradiance.shape))
-    cos_half_lamp = np.sum(half * sight.to_lamp, axis=1)
-    fresnel = strength + (1 - strength) * (1 - cos_half_lamp) ** 5
-    for bead in BEAD_SLOPES:
-        root = np.sqrt(1 + slope**2 + bead**2)
+    fresnel = strength + (1 - strength) * (1 - np.sum(half * sight.to_lamp, axis=1)) ** 5
+    facing = _along(sight.to_lamp, slope)
+    lamp, camera = np.clip(facing, 1e-3, 1), np.clip(_along(sight.to_camera, slope), 1e-3, 1)
+    spread = a2 / (np.pi * (_along(half, slope) ** 2 * (a2 - 1) + 1) ** 2)
+    masked = 4 / (
+        (1 + np.sqrt(1 + a2 * (1 / lamp**2 - 1))) * (1 + np.sqrt(1 + a2 * (1 / camera**2 - 1)))
+    )
+    radiance = (spread * masked / (4 * camera) * (facing > 0)).mean(axis=0)
+    return np.asarray(radiance * fresnel * np.pi / PAPER_ALBEDO)
 
-        def along(v: NDArray[np.float64]) -> NDArray[np.float64]:
-            return np.asarray((v[:, 2] - slope * v[:, 0] - bead * v[:, 1]) / root)  # noqa: B023
 
-        lamp = np.clip(along(sight.to_lamp), 1e-3, 1)
-        camera = np.clip(along(sight.to_camera), 1e-3, 1)
-        spread = a2 / (np.pi * ((along(half) ** 2) * (a2 - 1) + 1) ** 2)
-        masked = np.ones_like(lamp)
-        for c in (lamp, camera):
-            masked = masked * 2 / (1 + np.sqrt(1 + a2 * (1 / c**2 - 1)))
-        total += spread * masked / (4 * camera) * (along(sight.to_lamp) > 0)
-    return np.asarray(total / len(BEAD_SLOPES) * fresnel * np.pi / PAPER_ALBEDO)
+def _along(direction: NDArray[np.float64], slope: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Cosine between ``direction`` (N, 3) and the normal at each slope and bead, (5, ..., N)."""
+    u, w, out = direction.T
+    bead = BEAD_SLOPES.reshape(-1, *([1] * max(slope.ndim, 1)))
+    return np.asarray((out - slope * u - bead * w) / np.sqrt(1 + slope**2 + bead**2))
