@@ -12,11 +12,11 @@ from scoring.registration.markers import MIN_MARKERS, MarkerCorners
 
 FULL_FRAME_DIAGONAL_MM = float(np.hypot(36.0, 24.0))
 DEFAULT_FOCAL_35MM = 27.0
-SD_LOG_FOCAL_KNOWN = 0.05
+SD_LOG_FOCAL_KNOWN = 0.025
 SD_LOG_FOCAL_UNKNOWN = 0.35
 SD_LENS_TERM = 0.08
 SD_CORNER_PX = 0.15
-OUTLIER_PX = 1.0
+OUTLIER_PX = 0.3
 PARAMETER_SCALE = np.array([0.01, 0.01, 0.01, 1.0, 1.0, 3.0, 0.02, 0.02])
 """Radians, millimetres, log focal length and lens term: each about as large a change as another."""
 

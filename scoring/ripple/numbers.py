@@ -43,7 +43,6 @@ def estimate_ripple(
     t = float(stats.t.ppf(0.975, len(problem.log_light) - 1))
     solution = detection.solution
     modes = [c for c in solution.components if isinstance(c, Damped)]
-    limit_um = 1e3 * detection.limit_mm
 
     def bound(
         quantity: Callable[[Solution], float], sd_relative: float, sd_more: float = 0.0
@@ -63,6 +62,7 @@ def estimate_ripple(
         metrics["ripple_peak_um"] = bound(lambda s: _peak_um(s, track), sd_gain, by_place(_peak_um))
         metrics["ripple_rms_um"] = bound(lambda s: _rms_um(s, track), sd_gain, by_place(_rms_um))
     else:
+        limit_um = 1e3 * detection.limit_mm
         shape = heights_mm((reference_ripple(track),), track) * 1e3
         metrics["ripple_peak_um"] = Estimate(0.0, 0.0, limit_um * float(np.abs(shape).max()))
         metrics["ripple_rms_um"] = Estimate(0.0, 0.0, limit_um * float(np.sqrt((shape**2).mean())))
@@ -73,6 +73,7 @@ def estimate_ripple(
         period = partial(_of_component, steady[0], _period_mm)
         metrics["steady_period_mm"] = bound(period, SD_FREQUENCY)
     else:
+        limit_um = 1e3 * detection.steady_limit_mm
         metrics["steady_ripple_um"] = Estimate(0.0, 0.0, limit_um)
     found = []
     for k in (k for k, c in enumerate(solution.components) if isinstance(c, Damped)):

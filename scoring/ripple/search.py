@@ -30,17 +30,25 @@ STEADY_HANDICAP = 1.02
 REFERENCE_WAVELENGTH_MM, REFERENCE_DAMPING = 3.0, 0.05
 """The ripple whose smallest findable size stands for the photo's detection limit."""
 
+BELT_PITCH_MM = 2.0
+"""Common practice, no source; the steady ripple that its detection limit is quoted for."""
+
 SEARCH_STEP_MM = 0.2
 """The search samples this coarsely, three samples to the shortest wavelength."""
 
 
 @dataclass(frozen=True)
 class Detection:
-    """The chosen solution, its covariance, and the smallest envelope (mm) that would be found."""
+    """The chosen solution, its covariance, and the smallest ripples that would be found.
+
+    ``limit_mm`` is the envelope of a vibration, meant where none was found; ``steady_limit_mm`` the
+    amplitude of a steady ripple, meant where there is no steady one.
+    """
 
     solution: Solution
     covariance: NDArray[np.float64]
     limit_mm: float
+    steady_limit_mm: float
 
 
 def find_components(problem: Problem) -> Detection:
@@ -58,7 +66,10 @@ def find_components(problem: Problem) -> Detection:
         if not _established(problem, grown):
             break
         solution = grown
-    return Detection(solution, covariance(problem, solution), _limit(problem, solution))
+    spread = covariance(problem, solution)
+    limit = _limit(problem, solution, reference_ripple(problem.track))
+    steady_limit = _limit(problem, solution, Steady(BELT_PITCH_MM, 1e-3, 0.0))
+    return Detection(solution, spread, limit, steady_limit)
 
 
 @dataclass(frozen=True)
@@ -192,9 +203,8 @@ def reference_ripple(track: Track) -> Damped:
     return Damped(speed / REFERENCE_WAVELENGTH_MM, REFERENCE_DAMPING, 1e-3, 0.0)
 
 
-def _limit(problem: Problem, solution: Solution) -> float:
-    """The envelope, in mm, of a 3 mm ripple of usual damping that would just be established."""
-    trial = reference_ripple(problem.track)
+def _limit(problem: Problem, solution: Solution, trial: Component) -> float:
+    """The envelope, in mm, at which ``trial``'s shape would just be established."""
     grown = replace(solution, components=(*solution.components, trial))
     spread = covariance(problem, grown, shapes_known=True)[-2:, -2:]
     strips = len(problem.log_light)
