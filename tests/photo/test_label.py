@@ -67,8 +67,10 @@ def test_a_dim_photo(rng: np.random.Generator) -> None:
 def test_a_bay_without_label(rng: np.random.Generator) -> None:
     paper = np.clip(200 + rng.normal(0, 5, (240, 240)), 0, 255).astype(np.uint8)
     half_shaded = (paper * np.linspace(1, 0.5, 240)).astype(np.uint8)
+    outlined = cv2.rectangle(paper.copy(), (20, 20), (220, 220), 120, 3)
     assert read_label(paper) is None
     assert read_label(half_shaded) is None
+    assert read_label(np.asarray(outlined, np.uint8)) is None
 
 
 def test_a_picture_that_is_no_code(picture: Grey) -> None:
