@@ -1,0 +1,69 @@
+"""Reflection against closed forms and published relations."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from scoring.shading.surface import BEAD_SLOPES, Sight, gloss_light, matt_light
+
+
+def _sight(elevation_deg: float, count: int = 1) -> Sight:
+    e = np.deg2rad(elevation_deg)
+    lamp = np.tile([-np.cos(e), 0.0, np.sin(e)], (count, 1))
+    camera = np.tile([0.0, 0.0, 1.0], (count, 1))
+    return Sight(lamp, camera, np.ones(count))
+
+
+def _lambert_roughness(elevation_deg: float) -> float:
+    """The roughness at which Burley's grazing factor is 1, so that Lambert's law is left."""
+    half = (np.sin(np.deg2rad(elevation_deg)) + 1) / 2
+    return float(0.25 / half)
+
+
+@pytest.mark.parametrize(
+    ("amplitude_um", "elevation_deg", "linear"),
+    [(10, 15, 0.117246), (20, 15, 0.234492), (50, 10, 0.890843)],
+)
+def test_contrast_is_that_of_linear_shape_from_shading(
+    amplitude_um: float, elevation_deg: float, linear: float
+) -> None:
+    """(2 pi A / lambda) / tan e for lambda = 2 mm (Pentland 1990; values recomputed)."""
+    u = np.linspace(0, 2, 400, endpoint=False)
+    slope = 2 * np.pi * amplitude_um * 1e-3 / 2 * np.cos(np.pi * u)
+    sight = _sight(elevation_deg, u.size)
+    light = matt_light(sight, slope, roughness=_lambert_roughness(elevation_deg))
+    spectrum = np.fft.rfft(light) / u.size
+    contrast = 2 * abs(spectrum[1]) / abs(spectrum[0])
+    # Exact Lambert lies under the linear relation by up to 0.3 %, as tabulated; beads change little.
+    assert contrast == pytest.approx(linear, rel=6e-3)
+
+
+def test_level_face_returns_the_sine() -> None:
+    """Lambert's cosine law, over the beads' own slopes."""
+    light = matt_light(_sight(20), np.zeros(1), roughness=_lambert_roughness(20))[0]
+    beads = np.mean(1 / np.sqrt(1 + BEAD_SLOPES**2))
+    assert light == pytest.approx(np.sin(np.deg2rad(20)) * beads, rel=1e-6)
+
+
+@given(slope=st.floats(-0.3, 0.3), elevation=st.floats(12, 40))
+def test_far_lamp_mirrors_the_slope(slope: float, elevation: float) -> None:
+    near = _sight(elevation)
+    far = Sight(near.to_lamp * np.array([-1, 1, 1]), near.to_camera, near.irradiance)
+    a = matt_light(near, np.array([slope]), roughness=0.5)
+    b = matt_light(far, np.array([-slope]), roughness=0.5)
+    assert a == pytest.approx(b)
+
+
+def test_gloss_peaks_at_the_mirror_slope() -> None:
+    """A facet that halves the angle between lamp and camera is the mirror: slope tan 35 degrees."""
+    slopes = np.linspace(-1, 1.5, 501)
+    light = gloss_light(_sight(20), slopes[:, None], roughness=0.3, strength=0.04)[:, 0]
+    assert slopes[np.argmax(light)] == pytest.approx(np.tan(np.deg2rad(35)), abs=0.05)
+
+
+def test_gloss_grows_with_reflectance() -> None:
+    low, high = (
+        gloss_light(_sight(20), np.zeros(1), roughness=0.4, strength=s)[0] for s in (0.02, 0.04)
+    )
+    assert high == pytest.approx(2 * low, rel=0.01)

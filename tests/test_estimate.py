@@ -1,0 +1,19 @@
+"""An estimate holds together, or is not made."""
+
+import math
+
+import pytest
+
+from scoring.estimate import Estimate
+
+
+def test_half_width_is_half_the_interval() -> None:
+    assert Estimate(2.0, 1.0, 4.0).half_width == 1.5
+
+
+@pytest.mark.parametrize(
+    "bad", [(1.0, 2.0, 3.0), (3.0, 1.0, 2.0), (math.nan, 0, 1), (1, 0, math.inf)]
+)
+def test_value_outside_or_not_finite_is_refused(bad: tuple[float, float, float]) -> None:
+    with pytest.raises(ValueError, match="interval|finite"):
+        Estimate(*bad)

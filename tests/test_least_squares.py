@@ -1,0 +1,47 @@
+"""The robust fit against closed forms and a general-purpose library."""
+
+import numpy as np
+import pytest
+from scipy.optimize import curve_fit
+
+from scoring.least_squares import fit_robust
+
+
+def test_straight_line_has_the_textbook_covariance() -> None:
+    """Without strangers the covariance is (X^T X)^-1 sigma^2, as any textbook has it."""
+    rng = np.random.default_rng(3)
+    x = np.linspace(0, 1, 200)
+    y = 2 * x + 1 + rng.normal(0, 0.1, x.size)
+
+    def misfit(p: np.ndarray) -> np.ndarray:
+        return np.append((p[0] * x + p[1] - y) / 0.1, 0.0)
+
+    fit, covariance = fit_robust(misfit, np.zeros(2), priors=1, soft=np.inf)
+    design = np.stack([x, np.ones_like(x)], axis=1) / 0.1
+    assert fit == pytest.approx(np.polyfit(x, y, 1), abs=1e-6)
+    assert covariance == pytest.approx(np.linalg.inv(design.T @ design), rel=1e-3)
+
+
+def test_curve_agrees_with_scipy() -> None:
+    rng = np.random.default_rng(4)
+    x = np.linspace(0, 2, 100)
+    y = 1.5 * np.exp(-1.2 * x) + rng.normal(0, 0.01, x.size)
+    expected = curve_fit(lambda t, a, b: a * np.exp(-b * t), x, y, p0=(1, 1))[0]
+
+    def misfit(p: np.ndarray) -> np.ndarray:
+        return np.append((p[0] * np.exp(-p[1] * x) - y) / 0.01, 0.0)
+
+    fit, _ = fit_robust(misfit, np.ones(2), priors=1, soft=np.inf)
+    assert fit == pytest.approx(expected, rel=1e-3)
+
+
+def test_strangers_are_held_down_but_priors_are_not() -> None:
+    y = np.append(np.zeros(50), np.full(10, 100.0))
+
+    def misfit(p: np.ndarray) -> np.ndarray:
+        return np.append(p[0] - y, (p[0] - 20.0) / 1e-3)
+
+    fit, _ = fit_robust(misfit, np.array([1.0]), priors=1)
+    assert fit[0] == pytest.approx(20.0, abs=0.01)
+    free, _ = fit_robust(lambda p: misfit(p) * np.append(np.ones(60), 0.0), np.ones(1), priors=1)
+    assert abs(free[0]) < 0.5
