@@ -6,8 +6,8 @@ from numpy.typing import NDArray
 from scoring.geometry import BLADE
 from scoring.metrics import FaceName
 from scoring.photo.opencv import cv2
+from scoring.photo.srgb import srgb_code
 from scoring.registration.face import RectifiedFace
-from scoring.shading.tone import encode
 
 ZONE_RGB, REFERENCE_RGB, GAP_RGB = (40, 110, 220), (30, 140, 70), (220, 40, 140)
 """Measured zone, reference (facets or steady zone), and open gaps."""
@@ -25,7 +25,7 @@ def draw_face(
     ``open_mask`` (M, N) marks open gaps; ``shift_mm`` moves the zones to where the facets are.
     """
     level = float(np.percentile(face.linear, 98))
-    codes = encode(np.asarray(face.linear, np.float64) * (BRIGHT / max(level, 1e-4)))
+    codes = srgb_code(np.asarray(face.linear, np.float64) * (BRIGHT / max(level, 1e-4)))
     picture = np.ascontiguousarray(np.clip(255 * codes, 0, 255).astype(np.uint8))
     if open_mask is not None:
         picture[open_mask] = (0.4 * picture[open_mask] + 0.6 * np.array(GAP_RGB)).astype(np.uint8)

@@ -9,8 +9,9 @@ from PIL import Image, UnidentifiedImageError
 
 from scoring.errors import PhotoUnreadableError
 from scoring.photo.exif import ExifFacts, read_exif
+from scoring.photo.srgb import srgb_curve
 from scoring.photo.stored import StoredPicture, check_size
-from scoring.photo.tone import ToneCurve, power_curve, profile_curve, srgb_curve
+from scoring.photo.tone import ToneCurve, power_curve, profile_curve
 
 # Lossy coding smears full scale over the code value below it.
 LOSSY_CLIP_LEVEL = 254

@@ -6,8 +6,9 @@ from PIL import Image
 
 from scoring.errors import PhotoUnreadableError
 from scoring.photo.exif import ExifFacts, read_exif
+from scoring.photo.srgb import srgb_curve
 from scoring.photo.stored import StoredPicture, check_size
-from scoring.photo.tone import ToneCurve, bt709_curve, linear_curve, profile_curve, srgb_curve
+from scoring.photo.tone import ToneCurve, bt709_curve, linear_curve, profile_curve
 
 # Transfer characteristics by code point, ITU-T H.273 table 3. Unspecified (2) is taken as sRGB.
 CURVES: dict[int, ToneCurve] = {

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.photo.opencv import cv2
+from scoring.photo.srgb import srgb_code, srgb_curve
 
 Pixels = NDArray[np.unsignedinteger[Any]]
 """(M, N, 3) uint8 or uint16 code values."""
@@ -33,15 +34,25 @@ class Photo:
 
     @cached_property
     def codes8(self) -> NDArray[np.uint8]:
-        """The pixels as 8-bit codes, (M, N, 3): for finding things, not for measuring light."""
+        """The picture in 8-bit codes, (M, N, 3): for finding things, not for measuring light.
+
+        Pixels of 16 bits are coded like any 8-bit picture (IEC 61966-2-1), so that shadows of a
+        linear raw file are not lost.
+        """
         if self.pixels.dtype == np.uint8:
             return np.asarray(self.pixels, np.uint8)
-        return np.asarray(self.pixels >> 8, np.uint8)
+        codes = np.clip(255 * srgb_code(self.to_linear.astype(np.float64)) + 0.5, 0, 255).astype(
+            np.uint8
+        )
+        return np.stack([codes[:, k].take(self.pixels[..., k]) for k in range(3)], axis=-1)
 
     def light_of_codes8(self, codes: NDArray[np.generic], channel: int) -> NDArray[np.float32]:
-        """Linear light of 8-bit ``codes`` of one channel, any shape."""
-        step = len(self.to_linear) // 256
-        return np.asarray(self.to_linear[step // 2 :: step, channel][codes.astype(np.intp)])
+        """Linear light of :attr:`codes8` values of one channel, any shape."""
+        if self.pixels.dtype == np.uint8:
+            table = self.to_linear[:, channel]
+        else:
+            table = srgb_curve(np.arange(256) / 255).astype(np.float32)
+        return np.asarray(table[codes.astype(np.intp)])
 
     def linear(self, rows: slice, cols: slice) -> NDArray[np.float32]:
         """Linear light of the crop ``pixels[rows, cols]``, (m, n, 3) float32.

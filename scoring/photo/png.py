@@ -7,8 +7,9 @@ from PIL import Image
 from scoring.errors import PhotoUnreadableError
 from scoring.photo.compressed import open_header
 from scoring.photo.exif import read_exif
+from scoring.photo.srgb import srgb_curve
 from scoring.photo.stored import StoredPicture
-from scoring.photo.tone import ToneCurve, power_curve, profile_curve, srgb_curve
+from scoring.photo.tone import ToneCurve, power_curve, profile_curve
 
 SIGNATURE = b"\x89PNG\r\n\x1a\n"
 

@@ -10,8 +10,9 @@ import tifffile
 from scoring.errors import PhotoUnreadableError
 from scoring.photo.exif import ExifFacts, focal_35mm_of
 from scoring.photo.raw import read_raw
+from scoring.photo.srgb import srgb_curve
 from scoring.photo.stored import Samples, StoredPicture, check_size
-from scoring.photo.tone import ToneCurve, profile_curve, srgb_curve
+from scoring.photo.tone import ToneCurve, profile_curve
 
 # What is wrong with a file is said once, in the error.
 logging.getLogger("tifffile").setLevel(logging.CRITICAL)

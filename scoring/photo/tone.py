@@ -18,11 +18,6 @@ def linear_curve(code: Floats) -> Floats:
     return code
 
 
-def srgb_curve(code: Floats) -> Floats:
-    """IEC 61966-2-1: V / 12.92 up to 0.04045, else ((V + 0.055) / 1.055)^2.4."""
-    return np.where(code <= 0.04045, code / 12.92, ((code + 0.055) / 1.055) ** 2.4)
-
-
 def bt709_curve(code: Floats) -> Floats:
     """Rec. ITU-R BT.709 inverted: V / 4.5 below 0.081, else ((V + 0.099) / 1.099)^(1 / 0.45)."""
     return np.where(code < 0.081, code / 4.5, ((code + 0.099) / 1.099) ** (1 / 0.45))

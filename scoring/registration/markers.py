@@ -17,7 +17,7 @@ LAYOUT_TOLERANCE_PX = 6.0
 """In the small copy: a marker farther from the card's layout than this is a false one."""
 
 PROFILES_A_SIDE = 12
-PROFILE_REACH_PX = 6.0
+PROFILE_REACH_PX = 9.0
 SAMPLES_A_PX = 3
 
 

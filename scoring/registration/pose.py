@@ -83,7 +83,7 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
     card, seen = card.reshape(-1, 3), markers.photo_px.reshape(-1, 2)
     weight = np.where(markers.sharp.ravel(), 1.0, 0.2)
     camera = np.array([[focal0, 0, centre[0]], [0, focal0, centre[1]], [0, 0, 1]])
-    ok, turn, place = cv2.solvePnP(card, seen, camera, None, flags=cv2.SOLVEPNP_IPPE)
+    ok, turn, place = cv2.solvePnP(card, seen, camera, None, flags=cv2.SOLVEPNP_ITERATIVE)
     if not ok:
         raise TooFewMarkersError("The markers found do not fit a flat card. Lay the card flat.")
     start = np.concatenate([np.ravel(turn), np.ravel(place), [0.0, 0.0]])

@@ -120,12 +120,13 @@ def clear_of_markers(card_mm: NDArray[np.float64], margin_mm: float) -> NDArray[
 
 def _bare(places: NDArray[np.float64]) -> NDArray[np.bool_]:
     wedge_mm = (CARD.wedge_patch_mm[0] * CARD.wedge_patches, CARD.wedge_patch_mm[1])
-    boxes = (
+    boxes: tuple[tuple[tuple[float, float], tuple[float, float], float], ...] = (
         (CARD.bay_origin_mm, CARD.bay_size_mm, 9.0),
         (CARD.label_origin_mm, CARD.label_size_mm, 3.0),
         (CARD.wedge_origin_mm, wedge_mm, 2.0),
         (CARD.ruler_origin_mm, (CARD.ruler_length_mm, 6.0), 4.0),
     )
+    boxes += tuple(((x, y), (wide, high), 0.5) for x, y, wide, high in CARD.words_mm)
     bare = clear_of_markers(places, 1.5)
     for origin, size, margin in boxes:
         low = np.array(origin) - margin

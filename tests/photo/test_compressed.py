@@ -10,8 +10,9 @@ from PIL import Image
 
 from scoring.errors import PhotoUnreadableError
 from scoring.photo.compressed import read_jpeg, read_other
+from scoring.photo.srgb import srgb_curve
 from scoring.photo.stored import MAX_PIXELS
-from scoring.photo.tone import power_curve, srgb_curve
+from scoring.photo.tone import power_curve
 
 Bytes = NDArray[np.uint8]
 Write = Callable[..., bytes]

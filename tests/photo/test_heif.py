@@ -11,8 +11,8 @@ from PIL import Image
 
 from scoring.errors import PhotoUnreadableError
 from scoring.photo.heif import check_boxes, read_heif
+from scoring.photo.srgb import srgb_curve
 from scoring.photo.stored import turn_upright
-from scoring.photo.tone import srgb_curve
 
 Bytes = NDArray[np.uint8]
 CODE = np.arange(256) / 255

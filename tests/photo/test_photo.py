@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from scoring.photo.photo import Photo, Pixels
-from scoring.photo.tone import srgb_curve
+from scoring.photo.srgb import srgb_curve
 
 
 def photo_of(pixels: Pixels) -> Photo:

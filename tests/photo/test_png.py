@@ -10,7 +10,7 @@ from PIL import Image, PngImagePlugin
 
 from scoring.errors import PhotoUnreadableError
 from scoring.photo.png import SIGNATURE, read_png
-from scoring.photo.tone import srgb_curve
+from scoring.photo.srgb import srgb_curve
 
 Bytes = NDArray[np.uint8]
 Write = Callable[..., bytes]

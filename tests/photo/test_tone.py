@@ -7,12 +7,12 @@ from PIL import ImageCms
 from skimage.color import rgb2xyz
 
 from scoring.errors import PhotoUnreadableError
+from scoring.photo.srgb import srgb_curve
 from scoring.photo.tone import (
     bt709_curve,
     linear_curve,
     power_curve,
     profile_curve,
-    srgb_curve,
 )
 
 CODE = np.arange(256) / 255

@@ -35,7 +35,7 @@ def test_contrast_is_that_of_linear_shape_from_shading(
     light = matt_light(sight, slope, roughness=_lambert_roughness(elevation_deg))
     spectrum = np.fft.rfft(light) / u.size
     contrast = 2 * abs(spectrum[1]) / abs(spectrum[0])
-    # Exact Lambert lies under the linear relation by up to 0.3 %, as tabulated; beads change little.
+    # Exact Lambert lies under the linear relation by up to 0.3 %, and beads change little.
     assert contrast == pytest.approx(linear, rel=6e-3)
 
 

@@ -6,7 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from skimage.color import rgb2xyz
 
-from scoring.shading.tone import bend, decode, encode, unbend
+from scoring.photo.srgb import srgb_code, srgb_curve
+from scoring.shading.tone import bend, unbend
 
 # sRGB, IEC 61966-2-1: 8-bit code and linear light; colour-science and scikit-image agree to 1e-10.
 STANDARD = {
@@ -17,14 +18,14 @@ STANDARD = {
 
 @pytest.mark.parametrize(("code", "light"), STANDARD.items())
 def test_decode_is_the_standard(code: int, light: float) -> None:
-    assert decode(np.array(code / 255)) == pytest.approx(light, abs=1e-9)
-    assert encode(np.array(light)) * 255 == pytest.approx(code, abs=1e-5)
+    assert srgb_curve(np.array(code / 255)) == pytest.approx(light, abs=1e-9)
+    assert srgb_code(np.array(light)) * 255 == pytest.approx(code, abs=1e-5)
 
 
 def test_decode_agrees_with_scikit_image() -> None:
     codes = np.linspace(0, 1, 50)
     grey = np.repeat(codes[None, :, None], 3, axis=2)
-    assert decode(codes) == pytest.approx(rgb2xyz(grey)[0, :, 1], abs=1e-5)
+    assert srgb_curve(codes) == pytest.approx(rgb2xyz(grey)[0, :, 1], abs=1e-5)
 
 
 @given(light=st.floats(0.001, 0.999), contrast=st.floats(-0.6, 0.8))
@@ -35,4 +36,6 @@ def test_unbend_undoes_bend(light: float, contrast: float) -> None:
 
 def test_full_contrast_is_the_smooth_step() -> None:
     code = np.linspace(0, 1, 11)
-    assert encode(bend(decode(code), 1.0)) == pytest.approx(3 * code**2 - 2 * code**3, abs=1e-6)
+    assert srgb_code(bend(srgb_curve(code), 1.0)) == pytest.approx(
+        3 * code**2 - 2 * code**3, abs=1e-6
+    )

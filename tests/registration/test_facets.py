@@ -1,0 +1,28 @@
+"""Facets found where they are, on profiles of known shift."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from scoring.registration.facets import facet_slope, find_facets
+
+U = np.arange(0, 100, 0.05)
+
+
+@given(shift=st.floats(-0.9, 0.9), stretch=st.floats(-0.002, 0.002), sign=st.sampled_from([-1, 1]))
+def test_known_shift_and_stretch_come_back(shift: float, stretch: float, sign: int) -> None:
+    rng = np.random.default_rng(0)
+    true_u = U - shift - stretch * (U - 80.5)
+    light = sign * 2.7 * facet_slope(true_u) + rng.normal(0, 0.002, U.size) - 0.004 * U
+    fit = find_facets(U, light, sd_stretch=0.01)
+    middle = np.array([70.0, 80.0, 90.0])
+    expected = middle - shift - stretch * (middle - 80.5)
+    assert fit.true_u_mm(middle) == pytest.approx(expected, abs=0.06)
+    assert np.sign(fit.agreement) == sign
+    assert abs(fit.agreement) > 0.8
+
+
+def test_plain_face_does_not_agree() -> None:
+    light = np.random.default_rng(1).normal(0, 0.01, U.size)
+    assert abs(find_facets(U, light, sd_stretch=0.01).agreement) < 0.45
