@@ -22,13 +22,19 @@ def draw_face(
     """The face as JPEG, brightened to a common level, zones outlined, gaps tinted.
 
     It spans u from ``face.u0_mm`` to the last column, 2 mm beyond the coupon on either side.
-    ``open_mask`` (M, N) marks open gaps; ``shift_mm`` moves the zones to where the facets are.
+    ``open_mask`` (M, N) marks open gaps. What lies at u + ``shift_mm`` in ``face`` is drawn at u,
+    so that the picture lines up with a trace whose u was set by the facets.
     """
     level = float(np.percentile(face.linear, 98))
     codes = srgb_code(np.asarray(face.linear, np.float64) * (BRIGHT / max(level, 1e-4)))
     picture = np.ascontiguousarray(np.clip(255 * codes, 0, 255).astype(np.uint8))
     if open_mask is not None:
         picture[open_mask] = (0.4 * picture[open_mask] + 0.6 * np.array(GAP_RGB)).astype(np.uint8)
+    if shift_mm:
+        moved = np.array([[1.0, 0.0, -shift_mm * face.px_per_mm], [0.0, 1.0, 0.0]])
+        size = (picture.shape[1], picture.shape[0])
+        shifted = cv2.warpAffine(picture, moved, size, borderMode=cv2.BORDER_REPLICATE)
+        picture = np.asarray(shifted, np.uint8)
     low, high = BLADE.measured_band_w_mm
     if face.face is FaceName.RINGDOWN:
         zones = [(BLADE.ringdown_zone_u_mm, ZONE_RGB)]
@@ -37,10 +43,7 @@ def draw_face(
         zones = [(BLADE.recovery_zone_u_mm, ZONE_RGB), (BLADE.steady_zone_u_mm, REFERENCE_RGB)]
     for (first, last), colour in zones:
         corners = [
-            (
-                round((u + shift_mm - face.u0_mm) * face.px_per_mm),
-                round((face.w0_mm - w) * face.px_per_mm),
-            )
+            (round((u - face.u0_mm) * face.px_per_mm), round((face.w0_mm - w) * face.px_per_mm))
             for u, w in ((first, high), (last, low))
         ]
         cv2.rectangle(picture, corners[0], corners[1], colour, 2)
