@@ -1,0 +1,67 @@
+"""Metrics in plain words with their units, as the page shows them."""
+
+from collections.abc import Mapping
+
+from scoring.metrics import METRICS, MODE_METRICS, Metric
+from scoring.ranking.rank import SCORE
+from scoring.runs.settings import LIMITS, WORDS
+
+KNOWN: Mapping[str, Metric] = {metric.name: metric for metric in (*METRICS, *MODE_METRICS)}
+_SUFFIX = {"µm": "_um", "mm": "_mm", "Hz": "_hz", "s": "_s"}
+
+HOW_TO_READ = {
+    "higher": "Higher is better.",
+    "lower": "Lower is better.",
+    "none": "Neither high nor low is better.",
+}
+
+
+def metric_words(name: str) -> str:
+    """A metric's name in words, without its unit; also for a name this version does not know."""
+    metric = KNOWN.get(name)
+    bare = name.removesuffix(_SUFFIX.get(metric.unit, "")) if metric else name
+    return bare.replace("_", " ").replace("rms", "RMS")
+
+
+def metric_unit(name: str) -> str:
+    """The unit as written after a number; empty for a pure number."""
+    metric = KNOWN.get(name)
+    return "" if metric is None or metric.unit == "1" else metric.unit
+
+
+def metric_title(name: str) -> str:
+    """Words and unit, for a column's head or an axis."""
+    unit = metric_unit(name)
+    return f"{metric_words(name)}, {unit}" if unit else metric_words(name)
+
+
+def better(name: str) -> str:
+    """``higher``, ``lower`` or ``none``."""
+    return "higher" if name == SCORE else KNOWN[name].better
+
+
+def explain_metric(name: str) -> str:
+    """What the number says and which way is better."""
+    if name == SCORE:
+        said = "100 / (1 + sum of weight × metric / reference): 100 is a flawless print."
+    else:
+        said = KNOWN[name].sentence
+    return f"{said} {HOW_TO_READ[better(name)]}"
+
+
+def plain_unit(unit: str) -> str:
+    """A setting's unit as printed: mm/s² rather than mm/s^2, nothing for a pure number."""
+    return "" if unit == "1" else unit.replace("^2", "²")
+
+
+def setting_title(name: str) -> str:
+    """A setting in words with its unit, for a field, a column's head or an axis."""
+    unit = plain_unit(LIMITS[name].unit) if name in LIMITS else ""
+    words = WORDS.get(name, name)
+    return f"{words}, {unit}" if unit else words
+
+
+def with_unit(value: str, name: str) -> str:
+    """A formatted value and its metric's unit, for running text."""
+    unit = metric_unit(name)
+    return f"{value} {unit}" if unit else value

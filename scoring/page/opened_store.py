@@ -1,0 +1,44 @@
+"""The run store as the page opens it, and errors as the page tells them."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import streamlit as st
+
+from scoring.errors import ScoringError
+from scoring.page.error_words import in_page_words
+from scoring.store.database import locate_database
+from scoring.store.run_store import RunStore
+
+
+@contextmanager
+def opened_store(*, create: bool = False) -> Iterator[RunStore | None]:
+    """The store that ``COUPON_DB`` names, or ``None`` where its file is not there yet.
+
+    Reading alone makes no file. Raises :class:`StoreError` as :meth:`RunStore.open` does.
+    """
+    url = locate_database(None)
+    is_file = url.get_backend_name() == "sqlite" and url.database not in {None, "", ":memory:"}
+    if is_file and not create and not Path(str(url.database)).exists():
+        yield None
+        return
+    with RunStore.open(create=create) as store:
+        yield store
+
+
+def database_words() -> str:
+    """Which database the page reads: a file's path, or a URL without its password."""
+    url = locate_database(None)
+    if url.get_backend_name() == "sqlite":
+        return str(url.database)
+    return url.render_as_string(hide_password=True)
+
+
+@contextmanager
+def told_errors() -> Iterator[None]:
+    """Show what this package raises on purpose as a message, and draw nothing after it."""
+    try:
+        yield
+    except ScoringError as error:
+        st.error(in_page_words(str(error)))

@@ -1,0 +1,81 @@
+"""Page: runs in order, and by machine and acceleration."""
+
+import streamlit as st
+
+from scoring.page.empty_state import show_empty_state
+from scoring.page.grid_chart import draw_grid
+from scoring.page.interval_chart import draw_intervals
+from scoring.page.metric_words import metric_title
+from scoring.page.opened_store import opened_store, told_errors
+from scoring.page.ranking_choice import choose_ranking
+from scoring.page.ranking_table import alike_words, show_ranking_table
+from scoring.page.score_weights import edit_weights
+from scoring.page.site import run_page
+from scoring.ranking.grid import grid_of
+from scoring.ranking.rank import SCORE, RankedRun, rank_runs
+from scoring.ranking.run_numbers import numbers_by_run
+from scoring.ranking.score import read_score_table
+
+
+def show() -> None:
+    """Draw the page."""
+    st.title("Ranking")
+    with opened_store() as store:
+        records = store.measurements() if store else ()
+    if not records:
+        show_empty_state()
+        return
+    every = numbers_by_run(records)
+    choice = choose_ranking([run.settings for run in every])
+    table = read_score_table()
+    if choice.by == SCORE:
+        table = edit_weights(table)
+    numbers = [
+        run
+        for run in every
+        if choice.wanted.passes(run.settings) and (choice.face is None or choice.face in run.faces)
+    ]
+    rows = rank_runs(numbers, by=choice.by, table=table, face=choice.face)
+    ranked = [row for row in rows if row.value is not None]
+    if ranked:
+        _show_ranked(ranked, choice.by)
+    else:
+        st.info("No run has the number to rank by among those chosen.")
+    without = [row for row in rows if row.value is None]
+    if without:
+        st.subheader("Not ranked")
+        st.markdown("\n".join(f"- {row.run.settings.name}: {row.unranked}" for row in without))
+
+
+def _show_ranked(ranked: list[RankedRun], by: str) -> None:
+    chosen = show_ranking_table(ranked, by)
+    if chosen is not None:
+        st.switch_page(run_page(), query_params={"run": chosen})
+    st.caption(
+        "Runs that share a rank (=, one band) are not told apart: the 95 % interval of their "
+        "difference to the first of that rank includes zero. Tick a row to open its run. "
+        + alike_words(ranked)
+    )
+    if any(row.run.stale for row in ranked):
+        st.warning("Some numbers are out of date; coupon remeasure brings them up to date.")
+    left, right = st.columns(2, gap="large")
+    with left:
+        st.subheader("Intervals")
+        st.vega_lite_chart(
+            draw_intervals(ranked, by), alt=f"Each run's {metric_title(by)} with its interval"
+        )
+        st.caption("The rank stands before each run; the colour changes with it.")
+    with right:
+        st.subheader("Machine by acceleration")
+        st.vega_lite_chart(
+            draw_grid(grid_of(ranked), by),
+            alt=f"{metric_title(by)} by machine, setup and acceleration",
+        )
+        st.caption(
+            "Brighter is better. ± is half the 95 % interval's length; a cell joins all its runs, "
+            "so choose one axis and one filament above to compare like with like."
+        )
+
+
+with told_errors():
+    show()

@@ -1,0 +1,70 @@
+"""Panel: one photo: its face with the trace beneath, its numbers, and what to know about them."""
+
+import streamlit as st
+
+from scoring.cli.layout import FACE_WORDS
+from scoring.flags import SENTENCES
+from scoring.measurement import Measurement
+from scoring.metrics import FaceName
+from scoring.page.face_figure import draw_face_figure
+from scoring.page.number_table import metric_rows, mode_rows, show_numbers
+from scoring.page.opened_store import told_errors
+from scoring.store.records import MeasurementRecord, reasons_stale
+
+LEGEND = {
+    FaceName.RINGDOWN: (
+        "Above, the face straightened to millimetres: u from the corner, w from the plate up. Blue "
+        "frames where the ripple is measured, green the facets of known slope that give its scale. "
+        "Beneath, on the same axis, the heights read from the shading."
+    ),
+    FaceName.FLOW: (
+        "Above, the face straightened to millimetres: u from the left edge, w from the plate up. "
+        "Green frames the steady zone, blue the recovery zone after the grooves; open gaps are "
+        "tinted pink. Beneath, on the same axis, the open share of the height."
+    ),
+}
+
+
+def describe_placing(measurement: Measurement) -> str:
+    """How well the photo was placed, and what its label said."""
+    placed = measurement.registration
+    label = (
+        f"Its label says run {measurement.run}, axis {measurement.axis}."
+        if measurement.run
+        else "No label was read."
+    )
+    return (
+        f"{label} Placed by {placed.markers} markers to {placed.residual_mm:.3f} mm (RMS), "
+        f"{1 / placed.mm_per_px:.1f} px/mm. Method {measurement.method_version}, geometry "
+        f"{measurement.geometry_revision}."
+    )
+
+
+def show_photo(record: MeasurementRecord, face_jpeg: bytes) -> None:
+    """Draw the panel."""
+    measurement = record.measurement
+    face = measurement.face
+    st.subheader(f"{FACE_WORDS[face].capitalize()} face: {record.photo.name}")
+    with told_errors():
+        st.vega_lite_chart(
+            draw_face_figure(face, measurement.trace, face_jpeg),
+            key=f"figure-{record.photo.sha256}",
+            alt=f"The straightened {FACE_WORDS[face]} face of {record.photo.name} and, on the same "
+            "millimetre axis, what was measured and fitted along it",
+        )
+        st.caption(LEGEND[face])
+    for reason in reasons_stale(record):
+        st.warning(f"Out of date: {reason}. The command coupon remeasure brings it up to date.")
+    left, right = st.columns([3, 2], gap="large")
+    with left:
+        rows = metric_rows(measurement.metrics) + mode_rows(measurement.modes)
+        show_numbers(rows, f"Numbers of {record.photo.name} with 95 % intervals")
+    with right:
+        if face is FaceName.RINGDOWN and not measurement.modes:
+            st.markdown("**Modes:** none found.")
+        st.markdown("**To know about this photo**")
+        if not measurement.flags:
+            st.markdown("No flag: nothing about it widened the intervals.")
+        for flag in measurement.flags:
+            st.markdown(f":orange-badge[{flag.value}] {SENTENCES[flag]}")
+        st.caption(describe_placing(measurement))

@@ -1,0 +1,61 @@
+"""Panel: what to rank by, and which runs."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import streamlit as st
+
+from scoring.cli.layout import FACE_WORDS
+from scoring.metrics import FaceName
+from scoring.page.metric_words import explain_metric, metric_title
+from scoring.ranking.rank import RANKABLE, SCORE
+from scoring.runs.filter import RunFilter
+from scoring.runs.settings import RunSettings
+
+FIELD_PX = 178
+"""Two fields side by side on a phone."""
+
+
+@dataclass(frozen=True)
+class RankingChoice:
+    """What the reader chose; ``None`` for either face."""
+
+    by: str
+    face: FaceName | None
+    wanted: RunFilter
+
+
+def rankable_on(face: FaceName | None) -> list[str]:
+    """What runs can be ranked by where ``face`` alone counts."""
+    return [name for name, own in RANKABLE.items() if face is None or own in (None, face)]
+
+
+def filter_values(runs: Sequence[RunSettings], name: str) -> list[str]:
+    """The values that ``runs`` have of one setting, each once whatever its case, in order."""
+    spelled = {str(v).casefold(): str(v) for r in runs if (v := getattr(r, name)) is not None}
+    return [spelled[key] for key in sorted(spelled)]
+
+
+def choose_ranking(runs: Sequence[RunSettings]) -> RankingChoice:
+    """Draw the fields; the address keeps what is chosen, so that it can be passed on."""
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        face = st.selectbox(
+            "Face", list(FaceName), index=None, placeholder="either", key="face",
+            bind="query-params", format_func=lambda f: FACE_WORDS[f], width=FIELD_PX,
+        )  # fmt: skip
+        by = st.selectbox(
+            "Rank by", rankable_on(face), key="by", bind="query-params",
+            format_func=metric_title, width=FIELD_PX,
+        )  # fmt: skip
+        chosen = {
+            name: st.selectbox(
+                name.capitalize(), filter_values(runs, name), index=None, placeholder="all",
+                key=name, bind="query-params", width=FIELD_PX,
+            )
+            for name in ("machine", "setup", "axis", "filament")
+        }  # fmt: skip
+    by = by or SCORE
+    st.caption(explain_metric(by))
+    axis = chosen.pop("axis")
+    wanted = RunFilter(**chosen, axis="x" if axis == "x" else "y" if axis == "y" else None)
+    return RankingChoice(by, face, wanted)

@@ -1,0 +1,93 @@
+"""Panel: the ranking as a table, runs of one rank in one band."""
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+
+from scoring.cli.layout import format_estimates
+from scoring.page.metric_words import metric_title, setting_title
+from scoring.ranking.rank import RankedRun
+from scoring.runs.settings import LIMITS, WORDS, format_setting
+from scoring.runs.varying import find_variation
+
+BAND = "background-color: rgba(0, 114, 178, 0.12)"
+"""Every other rank's rows; see-through, so that it serves a light and a dark page."""
+
+INTERVAL = "95 % interval"
+STALE = "out of date"
+
+
+def rank_words(ranked: Sequence[RankedRun]) -> list[str]:
+    """The ranks of ranked rows; a shared one carries an equals sign."""
+    count = Counter(row.rank for row in ranked)
+    return [f"{row.rank} =" if count[row.rank] > 1 else f"{row.rank}" for row in ranked]
+
+
+def band_of(ranked: Sequence[RankedRun]) -> list[int]:
+    """0 or 1 for each row, alike within a rank and changing with it."""
+    order = {rank: k for k, rank in enumerate(dict.fromkeys(row.rank for row in ranked))}
+    return [order[row.rank] % 2 for row in ranked]
+
+
+def ranking_frame(ranked: Sequence[RankedRun], by: str) -> pd.DataFrame:
+    """A row each for rows that have a rank: run, value, interval, and the settings that differ."""
+    settings = [row.run.settings for row in ranked]
+    shown = format_estimates([row.value for row in ranked if row.value is not None])
+    columns: dict[str, list[object]] = {
+        "rank": list(rank_words(ranked)),
+        "run": [s.name for s in settings],
+        metric_title(by): [value for value, _ in shown],
+        INTERVAL: [interval for _, interval in shown],
+    }
+    for name in find_variation(settings).differ:
+        columns[setting_title(name)] = [
+            getattr(s, name) if name in LIMITS else format_setting(s, name, unit=False)
+            for s in settings
+        ]
+    columns["photos"] = [row.run.photos for row in ranked]
+    columns["flags"] = [", ".join(row.run.flags) for row in ranked]
+    if any(row.run.stale for row in ranked):
+        columns[STALE] = ["yes" if row.run.stale else "" for row in ranked]
+    return pd.DataFrame(columns)
+
+
+def alike_words(ranked: Sequence[RankedRun]) -> str:
+    """The settings that all rows have alike, in one line; empty where there are none."""
+    settings = [row.run.settings for row in ranked]
+    parts = [
+        f"{WORDS[name]} {format_setting(settings[0], name)}".replace("^2", "²")
+        for name in find_variation(settings).alike
+    ]
+    return f"Alike in all: {', '.join(parts)}." if parts else ""
+
+
+def show_ranking_table(ranked: Sequence[RankedRun], by: str) -> str | None:
+    """Draw the table. The name of the run whose row was chosen, or ``None``."""
+    frame = ranking_frame(ranked, by)
+    bands = band_of(ranked)
+
+    def tint(row: "pd.Series[str]") -> list[str]:
+        return [BAND if bands[int(str(row.name))] else ""] * len(row)
+
+    numbers: dict[Any, str | Callable[[object], str] | None] = {
+        setting_title(name): "{:g}" for name in LIMITS if setting_title(name) in frame
+    }
+    event = st.dataframe(
+        frame.style.apply(tint, axis=1).format(numbers, na_rep=""),
+        hide_index=True,
+        height="content",
+        on_select="rerun",
+        selection_mode="single-row",
+        key="ranking",
+        column_config={
+            "rank": st.column_config.TextColumn(pinned=True, width=50),
+            "run": st.column_config.TextColumn(pinned=True),
+            metric_title(by): st.column_config.TextColumn(alignment="right"),
+        },
+        alt=f"Runs ranked by {metric_title(by)}, with intervals and settings",
+    )
+    rows = event["selection"]["rows"]
+    return str(frame["run"].iloc[rows[0]]) if rows else None

@@ -1,0 +1,34 @@
+"""Which settings tell runs apart, and which are alike in all of them."""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+from scoring.runs.settings import WORDS, RunSettings, format_setting
+
+
+@dataclass(frozen=True)
+class Variation:
+    """Names of the settings that ``differ`` among runs, and of those known and ``alike``."""
+
+    differ: tuple[str, ...]
+    alike: tuple[str, ...]
+
+
+def find_variation(
+    runs: Sequence[RunSettings],
+    *,
+    always: Collection[str] = ("machine",),
+    never: Collection[str] = ("notes", "printed_on"),
+) -> Variation:
+    """Part the settings of ``runs`` in two, those that no run knows left out.
+
+    ``always`` counts as differing whatever it holds, ``never`` is left out. Empty for no runs.
+    """
+    differ: list[str] = []
+    alike: list[str] = []
+    for name in WORDS:
+        values = {format_setting(run, name) for run in runs}
+        if name in never or values <= {""}:
+            continue
+        (differ if len(values) > 1 or name in always else alike).append(name)
+    return Variation(tuple(differ), tuple(alike))

@@ -1,0 +1,78 @@
+from pathlib import Path
+from typing import Any
+
+from scoring.adding import AddedPhoto
+from scoring.page.photo_adding import Permissions, Upload, add_uploads, describe_added
+from scoring.store.run_store import PhotoChange, RunStore
+from tests.stand_in_measure import measure, photo_text
+
+GIVEN = {"machine": "Birch", "outer_wall_speed_mm_s": "150", "accel_mm_s2": "5 m/s^2"}
+
+
+def upload(name: str = "a.jpg", **says: Any) -> Upload:
+    return Upload(name, photo_text(**says))
+
+
+def add(
+    database: Path, *uploads: Upload, given: dict[str, Any] | None = None, **may: bool
+) -> list[AddedPhoto]:
+    with RunStore.open(database) as store:
+        chosen = GIVEN if given is None else given
+        return list(add_uploads(store, uploads, chosen, Permissions(**may), measure=measure))
+
+
+def count_photos(database: Path) -> dict[str, int]:
+    with RunStore.open(database) as store:
+        return {record.settings.name: record.photos for record in store.runs()}
+
+
+def test_the_label_gives_run_and_axis(database: Path) -> None:
+    (result,) = add(database, upload(run="B7-012", axis="y"))
+    assert describe_added(result) == "a.jpg: added to run B7-012, ring-down face."
+    with RunStore.open(database) as store:
+        stored = store.run("B7-012").settings
+    assert (stored.machine, stored.axis, stored.accel_mm_s2) == ("Birch", "y", 5000.0)
+
+
+def test_adding_twice_changes_nothing(database: Path) -> None:
+    add(database, upload(run="B7-012", axis="y"))
+    (again,) = add(database, upload("renamed.jpg", run="B7-012", axis="y"))
+    assert again.change is PhotoChange.ALREADY_THERE
+    assert "already there, in run B7-012" in describe_added(again)
+    assert count_photos(database) == {"B7-012": 1}
+
+
+def test_a_failure_records_nothing_and_stops_no_other(database: Path) -> None:
+    results = add(
+        database,
+        upload("bad.jpg", run="B7-001", axis="x", fails="card"),
+        upload("good.jpg", run="B7-002", axis="x"),
+        Upload("text.jpg", b"no picture"),
+    )
+    assert count_photos(database) == {"B7-002": 1}
+    assert "bad.jpg: not added. No marker of the card" in describe_added(results[0])
+    assert [r.failure.code if r.failure else None for r in results] == [
+        "card-not-found", None, "photo-unreadable",
+    ]  # fmt: skip
+
+
+def test_a_stored_run_needs_no_settings(database: Path) -> None:
+    add(database, upload(run="B7-012", axis="x"))
+    (more,) = add(database, upload("b.jpg", run="B7-012", axis="x", face="flow"), given={})
+    assert more.run == "B7-012"
+    (named,) = add(database, upload("c.jpg", face="flow", gaps=0.1), given={"name": "B7-012"})
+    assert named.run == "B7-012"
+    assert count_photos(database) == {"B7-012": 3}
+
+
+def test_corrected_settings_bring_the_run_s_numbers_along(database: Path) -> None:
+    add(database, upload(run="B7-012", axis="x"))
+    faster = {**GIVEN, "outer_wall_speed_mm_s": "300"}
+    (refused,) = add(database, upload("b.jpg", run="B7-012", axis="x", salt=1), given=faster)
+    assert refused.failure is not None
+    assert "tick “Correct the stored run's settings" in describe_added(refused)
+    add(database, upload("b.jpg", run="B7-012", axis="x", salt=1), given=faster, update=True)
+    with RunStore.open(database) as store:
+        # The stand-in's frequency is a third of the speed.
+        hertz = {r.measurement.modes[0].frequency_hz.value for r in store.measurements()}
+    assert hertz == {100.0}
