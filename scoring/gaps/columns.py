@@ -1,0 +1,121 @@
+"""The flow face's light in narrow columns: all that the gap measurement looks at."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.geometry import BLADE
+from scoring.photo.opencv import cv2
+from scoring.registration.face import RectifiedFace
+
+COLUMN_MM = 0.1
+"""Gaps run along u for a millimetre or more, so columns this wide lose nothing."""
+
+BESIDE_MM = 1.0
+"""How far past band and zones light is kept, for neighbouring layers and smoothing."""
+
+CLEAR_OF_GROOVE_MM = 0.8
+
+FULL = 0.8
+MAX_CLIPPED = 0.3
+MIN_LEVEL = 0.4
+"""A channel with more than ``MAX_CLIPPED`` of its pixels cut off (or resampled from such, above
+``FULL``) gives way to a dimmer one, but not to one dimmer than ``MIN_LEVEL`` of it."""
+
+
+@dataclass(frozen=True)
+class Columns:
+    """Linear light of one channel, averaged over columns along u; the grooves are left out.
+
+    ``light`` is (M, C) float32, rows first with w falling: the centre of row i lies at ``w0_mm``
+    - i / ``px_per_mm``. ``u_mm`` (C,) are the columns' centres and ``width_mm`` their width.
+    ``segments`` are the unbroken runs of columns: before the grooves, and after them.
+    ``clipped_share`` is the share of pixels that full scale cut off, 0 to 1.
+    """
+
+    light: NDArray[np.float32]
+    u_mm: NDArray[np.float64]
+    width_mm: float
+    segments: tuple[slice, ...]
+    w0_mm: float
+    px_per_mm: float
+    clipped_share: float
+
+    def w_mm(self) -> NDArray[np.float64]:
+        """The w of each row, (M,) in mm, falling."""
+        return self.w0_mm - np.arange(self.light.shape[0]) / self.px_per_mm
+
+    def inside(self, zone_u_mm: tuple[float, float]) -> NDArray[np.bool_]:
+        """Which columns' centres lie inside a zone, (C,)."""
+        return np.asarray((self.u_mm >= zone_u_mm[0]) & (self.u_mm <= zone_u_mm[1]))
+
+    def smooth(self, values: NDArray[np.float64], length_mm: float) -> NDArray[np.float64]:
+        """Moving mean of (..., C) over ``length_mm`` along u, never across the grooves."""
+        width = 2 * round(length_mm / self.width_mm / 2 - 0.01) + 1
+        out = np.empty(values.shape)
+        for part in self.segments:
+            piece = values[..., part]
+            half = min(width // 2, piece.shape[-1] - 1)
+            around = [(0, 0)] * (values.ndim - 1)
+            padded = np.pad(piece, [*around, (half, half)], mode="reflect")
+            total = np.cumsum(padded, axis=-1)
+            total = np.concatenate([np.zeros((*total.shape[:-1], 1)), total], axis=-1)
+            full = 2 * half + 1
+            out[..., part] = (total[..., full:] - total[..., :-full]) / full
+        return out
+
+
+def average_columns(face: RectifiedFace) -> Columns:
+    """Average the measured band of ``face`` over columns about 0.1 mm wide.
+
+    The brightest channel is taken, unless much of it is clipped: gloss is white, so it disturbs
+    the filament's own colour least, and JPEG codes dim channels coarsely, at half resolution.
+    """
+    step = max(1, round(COLUMN_MM * face.px_per_mm))
+    u, w = face.u_mm(), face.w_mm()
+    low, high = BLADE.measured_band_w_mm
+    rows = np.flatnonzero((w >= low - BESIDE_MM) & (w <= high + BESIDE_MM))
+    band = slice(int(rows[0]), int(rows[-1]) + 1)
+    grooves = BLADE.grooves
+    edge = grooves.width_mm / 2 + CLEAR_OF_GROOVE_MM
+    spans = (
+        (BLADE.steady_zone_u_mm[0] - BESIDE_MM, grooves.centres_u_mm[0] - edge),
+        (grooves.centres_u_mm[-1] + edge, BLADE.recovery_zone_u_mm[1] + BESIDE_MM),
+    )
+    parts: list[slice] = []
+    for begin, end in spans:
+        first = int(np.searchsorted(u, begin))
+        parts.append(slice(first, first + (int(np.searchsorted(u, end)) - first) // step * step))
+    thin = slice(None, None, 3), slice(None, None, 7)
+    channel, clipped = _choose_channel(
+        np.concatenate([face.linear[band, p][thin].reshape(-1, 3) for p in parts]),
+        np.concatenate([face.clipped[band, p][thin].ravel() for p in parts]),
+    )
+    light, at, segments = [], [], []
+    done = 0
+    for part in parts:
+        plane = np.ascontiguousarray(face.linear[band, part, channel])
+        count = plane.shape[1] // step
+        light.append(cv2.resize(plane, (count, rows.size), interpolation=cv2.INTER_AREA))
+        at.append(u[part].reshape(count, step).mean(axis=1))
+        segments.append(slice(done, done + count))
+        done += count
+    return Columns(
+        light=np.asarray(np.concatenate(light, axis=1), np.float32),
+        u_mm=np.concatenate(at),
+        width_mm=step / face.px_per_mm,
+        segments=tuple(segments),
+        w0_mm=float(w[rows[0]]),
+        px_per_mm=face.px_per_mm,
+        clipped_share=clipped,
+    )
+
+
+def _choose_channel(light: NDArray[np.float32], clipped: NDArray[np.bool_]) -> tuple[int, float]:
+    """Number of the channel to take, and its clipped share, from pixels (P, 3) and (P,)."""
+    shares = (clipped[:, None] & (light > FULL)).mean(axis=0)
+    level = np.median(light, axis=0)
+    usable = (shares <= MAX_CLIPPED) & (level >= MIN_LEVEL * level.max())
+    channel = int(np.argmax(np.where(usable, level, level - 1) if usable.any() else level))
+    return channel, float(shares[channel])

@@ -1,0 +1,188 @@
+"""Which boundaries stand open, from where to where."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from scoring.gaps.closed import JUDGE_MM, TO_SD, Darkness
+from scoring.gaps.columns import Columns
+from scoring.geometry import BLADE
+from scoring.photo.opencv import cv2
+
+LONG_MM = 2.4
+MIN_SD = 4.5
+SHIFT_SD = 5.0
+FALSE_ALARMS = 0.15
+"""How many false gaps a recovery zone may bring, for each length of smoothing."""
+
+MAX_TAIL = 0.12
+"""The steady zone's tail raises the threshold no higher than this: missed gaps cost more."""
+
+OWN_TAIL, MAX_OWN_TAIL = 1.2, 0.3
+BESIDE_SHARE = 0.12
+DEEPER = 1.4
+GROW_SD, GROW_SHARE = 1.5, 0.4
+PLATEAU_MM, CLOSE_MM = 1.6, 0.4
+MIN_LENGTH_MM, MIN_HEIGHT_MM = 0.6, 0.012
+ALONG = np.array([[0, 0, 0], [1, 1, 1], [0, 0, 0]])
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Depth of the dark at every boundary, against what closed layers' spread asks of a gap.
+
+    ``depth`` (K, C) is the mean share of light missing over 0.8 mm along u; ``ratio`` (K, C) the
+    larger of depth over threshold at two lengths of smoothing: above 1 stands a gap. ``sd`` (C,)
+    is the spread of ``depth`` where layers touch, ``need`` the usual threshold. ``shift`` is the
+    spread of whole layers' depth over long stretches, a sign of glints.
+    """
+
+    depth: NDArray[np.float64]
+    ratio: NDArray[np.float64]
+    sd: NDArray[np.float64]
+    need: float
+    shift: float
+
+
+@dataclass(frozen=True)
+class Gaps:
+    """G gaps; ``member`` (K, C) numbers their places from 1, 0 is closed.
+
+    ``row`` (G,) is the boundary, ``first`` and ``last`` (G,) the end columns, ``height_mm`` (G,)
+    the mean open height.
+    """
+
+    member: NDArray[np.intp]
+    row: NDArray[np.intp]
+    first: NDArray[np.intp]
+    last: NDArray[np.intp]
+    height_mm: NDArray[np.float64]
+
+
+def combine(mean: Darkness, least: Darkness) -> Darkness:
+    """One darkness out of two readings, each weighed by its spread around each u.
+
+    ``mean`` over a pitch suffers from glints, ``least`` from the lens and coarse pixels. A gap
+    takes ``DEEPER`` times as much from the darkest pixel as from the mean.
+    """
+    of_mean = 1 / mean.local_sd**2
+    of_least = DEEPER / least.local_sd**2
+    total = of_mean + DEEPER * of_least
+    share = (of_mean * mean.share + of_least * least.share) / total
+    sd = np.sqrt((of_mean * mean.local_sd) ** 2 + (of_least * least.local_sd) ** 2) / total
+    return Darkness(share, float(np.median(sd)), np.asarray(sd), mean.level)
+
+
+def weigh_evidence(dark: Darkness, columns: Columns) -> Evidence:
+    """Compare the missing share of light with its spread where layers touch.
+
+    The threshold is 4.5 standard deviations, or higher where the steady zone's darkest places say
+    so: steps between layers throw shadows that look like thin gaps, mostly at the same layers all
+    along. It follows the spread around each u. A short kernel finds short gaps, a long one shallow
+    ones.
+    """
+    scale = dark.local_sd / float(np.median(dark.local_sd[columns.inside(BLADE.steady_zone_u_mm)]))
+    scale = np.maximum(scale, 1.0)
+    shift = _layer_shift(columns.smooth(dark.share, LONG_MM), columns)
+    depths, spreads, needs = [], [], []
+    ratio = np.zeros_like(dark.share)
+    for length in (JUDGE_MM, LONG_MM):
+        depth = columns.smooth(dark.share, length)
+        sd, need = _need(depth, shift, columns)
+        # A trace of a strong gap's dark stays in its neighbours.
+        beside = BESIDE_SHARE * np.maximum(depth, 0.0)
+        own = depth.copy()
+        own[1:] -= beside[:-1]
+        own[:-1] -= beside[1:]
+        ratio = np.maximum(ratio, own / (scale * need))
+        depths.append(depth)
+        spreads.append(scale * sd)
+        needs.append(float(np.median(scale * need)))
+    return Evidence(depths[0], ratio, spreads[0], min(needs), shift)
+
+
+def _layer_shift(depth: NDArray[np.float64], columns: Columns) -> float:
+    """Spread of whole layers' depth over thirds of the recovery zone.
+
+    Glints shift layers as a whole, to either side; gaps, in fewer than half of them, do not count.
+    """
+    zone = np.flatnonzero(columns.inside(BLADE.recovery_zone_u_mm))
+    means = [np.median(depth[:, part[::2]], axis=1) for part in np.array_split(zone, 3)]
+    return TO_SD * float(np.median(np.abs(np.concatenate(means))))
+
+
+def _need(
+    depth: NDArray[np.float64], shift: float, columns: Columns
+) -> tuple[float, NDArray[np.float64]]:
+    """Spread in the steady zone, and the depth that makes a gap (K, C)."""
+    calm = depth[:, columns.inside(BLADE.steady_zone_u_mm)]
+    base = TO_SD * float(np.median(np.abs(calm)))
+    darkest = calm.max(axis=1)
+    middle, upper = np.quantile(darkest, [0.5, 0.9])
+    zone, steady = BLADE.recovery_zone_u_mm, BLADE.steady_zone_u_mm
+    rows = depth.shape[0] * (zone[1] - zone[0]) / (steady[1] - steady[0])
+    # Gumbel's law of extremes: the p quantile lies at mu - beta ln(-ln p).
+    rare, ten, half = (-np.log(-np.log(p)) for p in (1 - FALSE_ALARMS / rows, 0.9, 0.5))
+    tail = middle + (upper - middle) * (rare - half) / (ten - half)
+    need = max(MIN_SD * base, min(tail, MAX_TAIL), SHIFT_SD * shift)
+    own = np.minimum(OWN_TAIL * darkest, MAX_OWN_TAIL)
+    after = np.maximum(need, own)[:, None] * (columns.u_mm > BLADE.detail_zone_u_mm[0])
+    return base, np.maximum(need, after)
+
+
+def mark_open(evidence: Evidence, columns: Columns, *, strictness: float = 1.0) -> NDArray[np.intp]:
+    """Number the stretches that look open, (K, C) from 1; 0 is closed.
+
+    A stretch holds a place above ``strictness`` times the threshold and runs to where the dark is
+    less than ``GROW_SHARE`` as deep as nearby.
+    """
+    near = 2 * round(PLATEAU_MM / columns.width_mm / 2) + 1
+    close = 2 * round(CLOSE_MM / columns.width_mm / 2) + 1
+    open_ = np.zeros(evidence.depth.shape, dtype=bool)
+    for part in columns.segments:
+        depth = evidence.depth[:, part]
+        plateau = ndimage.maximum_filter1d(depth, near, axis=1)
+        grown = depth > np.maximum(GROW_SD * evidence.sd[part], GROW_SHARE * plateau)
+        closed = cv2.morphologyEx(
+            grown.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((1, close), np.uint8)
+        )
+        open_[:, part] = closed > 0
+        open_[:, part.stop - 1] = False  # never across the grooves
+    labels, count = ndimage.label(open_, structure=ALONG)
+    member = np.asarray(labels, np.intp)
+    keep = np.zeros(count + 1, dtype=bool)
+    keep[member[evidence.ratio > strictness]] = True
+    return _renumber(member, keep)
+
+
+def list_gaps(member: NDArray[np.intp], open_mm: NDArray[np.float64], columns: Columns) -> Gaps:
+    """The gaps among numbered stretches, with their open height taken from ``open_mm`` (K, C).
+
+    Dropped is what is no longer along u than it is high, shorter than 0.6 mm, or lower than
+    12 um: the shadow of a step between two layers looks like that.
+    """
+    count = int(member.max(initial=0))
+    size = np.bincount(member.ravel(), minlength=count + 1)
+    area = np.bincount(member.ravel(), weights=open_mm.ravel(), minlength=count + 1)
+    height = area / np.maximum(size, 1)
+    length = size * columns.width_mm
+    keep = (length >= np.maximum(MIN_LENGTH_MM, height)) & (height >= MIN_HEIGHT_MM)
+    member = _renumber(member, keep)
+    keep[0] = False
+    places = ndimage.find_objects(member)
+    return Gaps(
+        member,
+        np.array([p[0].start for p in places], dtype=np.intp),
+        np.array([p[1].start for p in places], dtype=np.intp),
+        np.array([p[1].stop - 1 for p in places], dtype=np.intp),
+        height[keep],
+    )
+
+
+def _renumber(member: NDArray[np.intp], keep: NDArray[np.bool_]) -> NDArray[np.intp]:
+    """Keep some numbers, counted anew from 1; ``keep`` (G + 1,) starts with the closed places'."""
+    keep = keep.copy()
+    keep[0] = False
+    return np.asarray(np.where(keep, np.cumsum(keep), 0)[member])

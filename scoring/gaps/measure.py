@@ -1,0 +1,104 @@
+"""Under-extrusion on the flow face: every metric, its interval, and the mask of open gaps."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.estimate import Estimate
+from scoring.flags import Flag
+from scoring.gaps.boundaries import least_light, mean_light, place_boundaries
+from scoring.gaps.closed import find_darkness
+from scoring.gaps.columns import average_columns
+from scoring.gaps.gain import estimate_gain
+from scoring.gaps.gaps import combine, mark_open, weigh_evidence
+from scoring.gaps.intervals import estimate_numbers
+from scoring.gaps.layers import find_layer_lines
+from scoring.gaps.mask import draw_mask
+from scoring.gaps.modulation import compare_layer_lines
+from scoring.gaps.openness import measure_openness
+from scoring.measurement import Trace
+from scoring.metrics import FaceName, metrics_of
+from scoring.motion import Motion
+from scoring.photo.opencv import cv2
+from scoring.registration.face import RectifiedFace
+
+BESIDE = np.ones((3, 5), np.uint8)
+GLOSSY_SHIFT = 0.015
+MANY_CLIPPED = 0.02
+
+
+@dataclass(frozen=True)
+class GapMeasurement:
+    """One flow face's numbers.
+
+    ``metrics`` holds every metric of the flow face; ``open_mask`` (M, N) marks open gaps on the
+    rectified face's own grid; ``trace`` is the open fraction of the measured band along u and its
+    2 mm moving mean, outside the grooves.
+    """
+
+    metrics: dict[str, Estimate]
+    flags: tuple[Flag, ...]
+    trace: Trace
+    open_mask: NDArray[np.bool_]
+
+
+def measure_gaps(
+    face: RectifiedFace, *, motion: Motion, blur_mm: float, layer_height_mm: float | None
+) -> GapMeasurement:
+    """Measure the open gaps of a rectified flow face.
+
+    ``blur_mm`` is the standard deviation of the photo's line spread on the face;
+    ``layer_height_mm`` the stated layer height, ``None`` where unknown: then it is read from the
+    photo. Time is counted from u = 50 mm, where the nozzle is taken to leave at the corner speed of
+    ``motion``. With no gap found, every number is 0, the flag says so, and the upper bound of the
+    fraction is what could have gone unseen.
+    """
+    columns = average_columns(face)
+    lines = find_layer_lines(columns, layer_height_mm=layer_height_mm)
+    boundaries = place_boundaries(columns, lines)
+    # Found by how dark they are, measured by how much light they take.
+    light = mean_light(columns, boundaries)
+    dark = combine(
+        find_darkness(light, columns), find_darkness(least_light(columns, boundaries), columns)
+    )
+    evidence = weigh_evidence(dark, columns)
+    marked = (mark_open(evidence, columns) > 0).astype(np.uint8)
+    closed = cv2.dilate(marked, BESIDE) == 0
+    settled = find_darkness(light, columns, closed=closed)
+    open_pitch = measure_openness(settled, columns, blur_pitch=blur_mm / lines.pitch_mm)
+    gain = estimate_gain(
+        level=settled.level, shift=evidence.shift, clipped_share=columns.clipped_share
+    )
+    numbers = estimate_numbers(
+        open_pitch * lines.pitch_mm / gain.value,
+        evidence,
+        boundaries,
+        columns,
+        spread=settled.sd,
+        sd_log_gain=gain.sd_log,
+    )
+    metrics = dict(numbers.metrics)
+    recovery = metrics["recovery_mm"]
+    seconds = motion.time_at(np.array([recovery.value, recovery.low, recovery.high]))
+    metrics["recovery_s"] = Estimate(*(float(s) for s in seconds))
+    metrics["layer_modulation"] = compare_layer_lines(columns, lines)
+    flags = []
+    if columns.clipped_share > MANY_CLIPPED:
+        flags.append(Flag.CLIPPED)
+    if evidence.shift > GLOSSY_SHIFT:
+        flags.append(Flag.GLOSSY)
+    if not numbers.metrics["gap_count"].value:
+        flags.append(Flag.NO_GAPS_FOUND)
+    profile = numbers.profile
+    return GapMeasurement(
+        metrics={m.name: metrics[m.name] for m in metrics_of(FaceName.FLOW)},
+        flags=tuple(flags),
+        trace=Trace(
+            unit="open fraction",
+            u_mm=tuple(profile.u_mm.tolist()),
+            measured=tuple(profile.share.tolist()),
+            fitted=tuple(profile.moving.tolist()),
+        ),
+        open_mask=draw_mask(face, numbers.gaps, boundaries, columns),
+    )

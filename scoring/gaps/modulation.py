@@ -1,0 +1,61 @@
+"""How strongly the layer lines show, in the recovery zone over the steady zone."""
+
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import stats
+
+from scoring.estimate import Estimate
+from scoring.gaps.columns import Columns
+from scoring.gaps.layers import LayerLines
+from scoring.geometry import BLADE
+
+BLOCK_MM, STRIP_MM = 2.0, 3.0
+UNKNOWN = Estimate(1.0, 0.0, 10.0)
+
+
+def compare_layer_lines(columns: Columns, lines: LayerLines) -> Estimate:
+    """Brightness amplitude at the layer frequency over mean brightness: recovery over steady zone.
+
+    Amplitudes are taken coherently in blocks of 2 mm by 3 mm along the lines' own course, then
+    averaged; the strips of w stand for each other, so their scatter gives the interval. Without
+    layer lines the ratio is unknown: 1, with an interval from 0 to 10.
+    """
+    if not lines.found:
+        return UNKNOWN
+    steady = _contrast(columns, lines, BLADE.steady_zone_u_mm)
+    recovery = _contrast(columns, lines, BLADE.recovery_zone_u_mm)
+    if np.any(steady <= 0) or np.any(recovery <= 0):
+        return UNKNOWN
+    ratio = np.log(recovery / steady)
+    middle = float(np.log(recovery.mean() / steady.mean()))
+    reach = float(stats.t.ppf(0.975, ratio.size - 1) * ratio.std(ddof=1) / np.sqrt(ratio.size))
+    return Estimate(*(float(np.exp(middle + d)) for d in (0.0, -reach, reach)))
+
+
+def _contrast(
+    columns: Columns, lines: LayerLines, zone: tuple[float, float]
+) -> NDArray[np.float64]:
+    """Relative amplitude at the layer frequency, a mean over the zone for each strip of w, (S,)."""
+    low, high = BLADE.measured_band_w_mm
+    w = columns.w_mm()
+    where = np.flatnonzero(columns.inside(zone))
+    blocks = np.array_split(where, round((zone[1] - zone[0]) / BLOCK_MM))
+    light = np.stack([columns.light[:, b].mean(axis=1) for b in blocks], axis=1)
+    u = np.array([columns.u_mm[b].mean() for b in blocks])
+    phase = lines.phase(w[:, None], u[None, :])
+    wave = np.exp(-2j * np.pi * phase)
+    strips = round((high - low) / STRIP_MM)
+    edges = np.linspace(high, low, strips + 1)
+    out = []
+    for top, bottom in pairwise(edges):
+        # Whole layers only, so that the mean light itself does not count as a wave.
+        layers = int((top - bottom) / lines.pitch_mm)
+        rows = (w <= top) & (w > top - layers * lines.pitch_mm)
+        part = light[rows]
+        mean = part.mean(axis=0)
+        t = np.linspace(-1, 1, part.shape[0])[:, None]
+        flat = part - mean - t * (t * part).sum(axis=0) / (t**2).sum()
+        out.append(np.mean(2 * np.abs((flat * wave[rows]).mean(axis=0)) / mean))
+    return np.array(out)
