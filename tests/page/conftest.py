@@ -2,7 +2,6 @@
 
 import io
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -30,12 +29,12 @@ def draw_picture(
     """A face's picture as it is stored, -2 to 102 mm by -2 to 26 mm, with upright marks.
 
     The centre of column j lies at u = -2 mm + j / 20 mm (scoring/registration/face.py); each mark
-    is as wide as 0.25 mm.
+    is 1 mm wide.
     """
     pixels = np.full((28 * PX_PER_MM + 1, 104 * PX_PER_MM + 1, 3), 190, np.uint8)
     for u in marks_u_mm:
         middle = round((u + 2) * PX_PER_MM)
-        pixels[:, middle - 2 : middle + 3] = rgb
+        pixels[:, middle - 10 : middle + 11] = rgb
     out = io.BytesIO()
     Image.fromarray(pixels).save(out, "JPEG", quality=95, subsampling=0)
     return out.getvalue()
@@ -50,7 +49,7 @@ def database(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return path
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def settings() -> Settings:
     """Settings of a run; what is not given is Alder's at 5000 mm/s^2."""
 
@@ -72,7 +71,7 @@ def about(value: float, share: float = 0.05) -> Estimate:
     return Estimate(value, value * (1 - share), value * (1 + share))
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def photo() -> Photo:
     """A measured photo with a picture, of either face."""
 
@@ -111,9 +110,8 @@ def photo() -> Photo:
     return make
 
 
-@pytest.fixture
-def three_runs(database: Path, settings: Settings, photo: Photo) -> Path:
-    """Alder stock and brace, and Birch with a flow face alone, in the page's database."""
+def store_three_runs(database: Path, settings: Settings, photo: Photo) -> None:
+    """Alder stock and brace, and Birch with a flow face alone."""
     with RunStore.open(database) as store:
         for name, value, more in (
             ("A-01", 40.0, {}),
@@ -125,14 +123,10 @@ def three_runs(database: Path, settings: Settings, photo: Photo) -> Path:
             store.record_photo(run, photo(FaceName.FLOW, salt=name, value=value))
         birch = settings("B-01", machine="Birch", filament="sand", extra={"belt_hz": 92})
         store.record_photo(birch, photo(FaceName.FLOW, salt="B-01", value=60.0))
-    return database
 
 
 @pytest.fixture
-def marked() -> Callable[[MeasuredPhoto, Sequence[float]], MeasuredPhoto]:
-    """A photo whose picture has upright red marks at the given u."""
-
-    def mark(photo: MeasuredPhoto, marks_u_mm: Sequence[float]) -> MeasuredPhoto:
-        return replace(photo, face_jpeg=draw_picture(marks_u_mm))
-
-    return mark
+def three_runs(database: Path, settings: Settings, photo: Photo) -> Path:
+    """Those runs in the page's database."""
+    store_three_runs(database, settings, photo)
+    return database

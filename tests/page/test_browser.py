@@ -1,0 +1,201 @@
+"""The page in a real browser: that it draws, and that picture and trace share their axis."""
+
+import io
+import os
+import re
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+from PIL import Image
+from playwright.sync_api import Browser, FilePayload, Page, expect, sync_playwright
+
+import scoring
+from scoring.measurement import Trace
+from scoring.page.face_figure import FITTED_COLOUR
+from scoring.store.run_store import RunStore
+from tests.page.conftest import Photo, Settings, draw_picture, store_three_runs
+
+ROOT = Path(scoring.__file__).parents[1]
+FLAGS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+MARKS_U_MM = (10.0, 50.0, 90.0)
+MARKED_RUN = "M-01"
+WIDTHS_PX = (1400, 420)
+LONG_MS = 60_000
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    found = shutil.which("chromium") or shutil.which("chromium-browser")
+    if found is None:
+        pytest.skip("no chromium on the path (Debian's package is chromium)")
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=found, args=FLAGS)
+        yield started
+        started.close()
+
+
+@pytest.fixture(scope="module")
+def database(tmp_path_factory: pytest.TempPathFactory, settings: Settings, photo: Photo) -> Path:
+    """The three runs and one whose picture has red marks just where its trace has towers."""
+    path = tmp_path_factory.mktemp("page") / "runs.db"
+    store_three_runs(path, settings, photo)
+    u = np.round(np.arange(0, 100.01, 0.05), 2)
+    towers = np.zeros(u.size)
+    for place in MARKS_U_MM:
+        towers[np.abs(u - place) <= 0.5] = 100.0  # 1 mm wide, as the marks are
+    whole = photo(salt="marked")
+    flat = tuple(np.zeros(u.size).tolist())
+    trace = Trace("µm", tuple(u.tolist()), flat, tuple(towers.tolist()))
+    shown = replace(whole.measurement, trace=trace)
+    with RunStore.open(path) as store:
+        marked = replace(whole, measurement=shown, face_jpeg=draw_picture(MARKS_U_MM))
+        store.record_photo(settings(MARKED_RUN), marked)
+    return path
+
+
+@pytest.fixture(scope="module")
+def address(database: Path) -> Iterator[str]:
+    """Where ``streamlit run app.py`` serves those runs, on a port of its own."""
+    with socket.socket() as free:
+        free.bind(("localhost", 0))
+        port = free.getsockname()[1]
+    command = [sys.executable, "-m", "streamlit", "run", str(ROOT / "app.py")]
+    options = {
+        "server.port": port,
+        "server.address": "localhost",
+        "server.headless": "true",
+        "server.fileWatcherType": "none",
+        "browser.gatherUsageStats": "false",
+    }
+    command += [f"--{name}={value}" for name, value in options.items()]
+    log = database.with_suffix(".log").open("wb")
+    environment = {**os.environ, "COUPON_DB": str(database), "PYTHONPATH": str(ROOT)}
+    with log, subprocess.Popen(command, env=environment, stdout=log, stderr=log) as server:
+        try:
+            _wait_for(f"http://localhost:{port}/_stcore/health", server)
+            yield f"http://localhost:{port}"
+        finally:
+            server.terminate()
+
+
+def _wait_for(url: str, server: "subprocess.Popen[bytes]") -> None:
+    for _ in range(240):
+        assert server.poll() is None, "the page's server ended by itself"
+        try:
+            with urllib.request.urlopen(url, timeout=5):
+                return
+        except (urllib.error.URLError, ConnectionError):
+            time.sleep(0.25)
+    raise AssertionError("the page's server did not answer within a minute")
+
+
+def opened(browser: Browser, url: str, width_px: int) -> Page:
+    page = browser.new_page(viewport={"width": width_px, "height": 1600})
+    page.goto(url)
+    expect(page.get_by_test_id("stHeading").first).to_be_visible(timeout=LONG_MS)
+    return page
+
+
+def shot(page: Page, test_id: str = "stVegaLiteChart") -> NDArray[np.int64]:
+    """What the first such element looks like, (M, N, 3)."""
+    element = page.get_by_test_id(test_id).first
+    expect(element.locator("svg, canvas").first).to_be_visible(timeout=LONG_MS)
+    page.wait_for_timeout(1500)  # the chart fits itself to the width that the layout settles on
+    with Image.open(io.BytesIO(element.screenshot())) as picture:
+        return np.asarray(picture.convert("RGB"), dtype=np.int64)
+
+
+def columns_of(pixels: NDArray[np.int64], rgb: Sequence[int], off: int = 60) -> NDArray[np.int64]:
+    """The columns with a pixel of about this colour."""
+    return np.flatnonzero((np.abs(pixels - np.array(rgb)).max(axis=2) < off).any(axis=0))
+
+
+def centres(columns: NDArray[np.int64]) -> list[float]:
+    """The middle of each stretch of neighbouring columns."""
+    parts = np.split(columns, np.flatnonzero(np.diff(columns) > 3) + 1)
+    return [float(part.mean()) for part in parts if part.size]
+
+
+@pytest.mark.parametrize("width_px", WIDTHS_PX)
+def test_picture_and_trace_share_the_axis_to_a_pixel(
+    browser: Browser, address: str, width_px: int
+) -> None:
+    page = opened(browser, f"{address}/run?run={MARKED_RUN}", width_px)
+    pixels = shot(page)
+    page.close()
+    red = (np.abs(pixels - np.array((255, 0, 0))).max(axis=2) < 60).any(axis=1)
+    picture_end = int(np.flatnonzero(red)[-1])
+    marks = centres(columns_of(pixels[: picture_end + 1], (255, 0, 0)))
+    # Only the towers rise above the middle between picture and bottom of the trace.
+    trace = pixels[picture_end + 40 :]
+    fit = [int(FITTED_COLOUR[k : k + 2], 16) for k in (1, 3, 5)]
+    rows = np.flatnonzero((np.abs(trace - np.array(fit)).max(axis=2) < 60).any(axis=1))
+    upper = trace[: int(rows[0] + 0.3 * (rows[-1] - rows[0]))]
+    towers = centres(columns_of(upper, fit, off=110))
+    assert len(marks) == len(towers) == len(MARKS_U_MM)
+    assert np.abs(np.array(marks) - np.array(towers)).max() <= 1.0
+    # And both are to scale: equal steps of 40 mm.
+    assert marks[2] - marks[1] == pytest.approx(marks[1] - marks[0], abs=1.5)
+
+
+@pytest.mark.parametrize("width_px", WIDTHS_PX)
+def test_every_page_draws_without_error_and_fits_the_width(
+    browser: Browser, address: str, width_px: int
+) -> None:
+    faults: list[str] = []
+    for path, count in (("", 2), ("run?run=A-02", 2), ("add", 0)):
+        page = opened(browser, f"{address}/{path}", width_px)
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        for k in range(count):
+            drawn = page.get_by_test_id("stVegaLiteChart").nth(k).locator("svg, canvas").first
+            expect(drawn).to_be_visible(timeout=LONG_MS)
+        page.wait_for_timeout(500)
+        assert page.get_by_test_id("stException").count() == 0
+        main = page.get_by_test_id("stMain")
+        wide, room = main.evaluate("e => [e.scrollWidth, e.clientWidth]")
+        assert wide <= room, f"{path} is {wide} px wide where there are {room}"
+        page.close()
+    assert not faults
+
+
+def test_ticking_a_row_opens_its_run(browser: Browser, address: str) -> None:
+    page = opened(browser, address, WIDTHS_PX[0])
+    table = page.get_by_test_id("stDataFrame").last
+    expect(table.locator("canvas").first).to_be_visible(timeout=LONG_MS)
+    page.wait_for_timeout(500)
+    table.click(position={"x": 16, "y": 52})  # the first row's box, under a head of 35 px
+    expect(page.get_by_role("heading", name="One run")).to_be_visible(timeout=LONG_MS)
+    expect(page.get_by_text("Ring-down face: ringdownA-02.jpg")).to_be_visible(timeout=LONG_MS)
+    page.close()
+
+
+def test_a_file_that_is_no_picture_is_refused_on_upload(
+    browser: Browser, address: str, database: Path
+) -> None:
+    page = opened(browser, f"{address}/add", WIDTHS_PX[0])
+    page.locator("input[type=file]").set_input_files(
+        FilePayload(name="notes.txt", mimeType="text/plain", buffer=b"no picture")
+    )
+    for label, text in (
+        ("Run", "N-01"),
+        ("Machine", "Birch"),
+        ("Outer-wall speed", "150"),
+        ("Acceleration", "5000"),
+    ):
+        page.get_by_role("textbox", name=re.compile(f"^{label}")).fill(text)
+    page.get_by_role("button", name="Measure and keep").click()
+    expect(page.get_by_text("notes.txt: not added.")).to_be_visible(timeout=LONG_MS)
+    page.close()
+    with RunStore.open(database) as store:
+        assert "N-01" not in {record.settings.name for record in store.runs()}
