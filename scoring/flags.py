@@ -29,7 +29,7 @@ class Flag(StrEnum):
 
 SENTENCES: dict[Flag, str] = {
     Flag.NO_RIPPLE_FOUND: "No ring-down ripple stands out; the upper bound is the detection limit.",
-    Flag.LOW_RESOLUTION: "Under 20 px/mm on the face: intervals are wider. Go closer.",
+    Flag.LOW_RESOLUTION: "Under 16 px/mm on the face: intervals are wider. Go closer.",
     Flag.SOFT_FOCUS: "Edges are soft; short wavelengths were corrected for it and are less sure.",
     Flag.CLIPPED: "Part of the face is at full scale or at black and was masked.",
     Flag.MARKERS_HIDDEN: "Three or more of the card's markers were not recognised.",

@@ -24,6 +24,9 @@ TURN_STEP_RAD = np.deg2rad(0.75)
 FINE_PX_PER_MM = 12.0
 FINE_REACH_MM = 2.4
 EDGE_CAP = 12.0
+MIN_CONTRAST, MIN_STEP = 1.6, 0.10
+"""What an outline must show at least; the lamp's falloff alone makes steps of a few hundredths."""
+
 POINTS_A_SIDE = 14
 GROUPS = 10
 MIN_SD_SCALE = 0.0005
@@ -84,7 +87,7 @@ def find_coupon(codes: NDArray[np.uint8], pose: Pose) -> CouponFit:
     where it lies farther than 7 mm or 9 degrees from the bay.
     """
     coarse, contrast = _search(codes, pose)
-    if contrast < 1.6:
+    if contrast < MIN_CONTRAST or _boldest_step(codes, pose, coarse) < MIN_STEP:
         raise CouponNotFoundError(
             "The card was found, the coupon was not: no outline of 100 x 24 mm stands out near the "
             "bay. Lay the coupon in the bay, measured face up, and rake the lamp across it."
@@ -99,6 +102,27 @@ def find_coupon(codes: NDArray[np.uint8], pose: Pose) -> CouponFit:
         )
     placement, residual, sure = _refine(codes, pose, coarse)
     return CouponFit(placement, _chamfer(codes, pose, placement), residual, contrast, sure)
+
+
+def _boldest_step(codes: NDArray[np.uint8], pose: Pose, placement: Placement) -> float:
+    """Largest relative step in light code from inside to outside over the four sides.
+
+    A coupon throws a shadow on one side at least; the bay's printed outline is a line, not a step.
+    """
+    steps = []
+    for side in _SIDES:
+        t = np.linspace(0.1, 0.9, 24)
+        u = side.start[0] + t * (side.end[0] - side.start[0])
+        w = side.start[1] + t * (side.end[1] - side.start[1])
+        levels = []
+        for off in (np.linspace(-2.5, -1.2, 6), np.linspace(1.2, 2.5, 6)):
+            uu = u[:, None] + off * side.normal[0]
+            ww = w[:, None] + off * side.normal[1]
+            px = pose.project(placement.card_mm(uu, ww)).astype(np.float32)
+            levels.append(np.asarray(sample(codes, px), np.float64).mean(axis=(0, 1)))
+        inside, outside = levels
+        steps.append(float(np.max(np.abs(inside - outside) / np.maximum(inside, outside))))
+    return max(steps)
 
 
 def _search(codes: NDArray[np.uint8], pose: Pose) -> tuple[Placement, float]:

@@ -18,6 +18,7 @@ from scoring.ripple.fit import Problem, Solution, covariance, predict, refine, s
 
 MAX_MODES = 3
 MIN_WAVELENGTH_MM, MAX_WAVELENGTH_MM = 0.6, 22.0
+SLOW_WAVELENGTH_MM = 12.0
 MIN_FREQUENCY_HZ, MAX_FREQUENCY_HZ = 12.0, 260.0
 DAMPINGS = (0.03, 0.1)
 MAX_FREQUENCIES = 260
@@ -64,8 +65,15 @@ def find_components(problem: Problem) -> Detection:
     """
     solution = start(problem)
     grid = _Grid.over(problem)
+    slow_hz = float(problem.track.speed_mm_s.max()) / SLOW_WAVELENGTH_MM
     while len(solution.components) < MAX_MODES + 1:
         grown = refine(problem, replace(solution, components=grid.best(problem, solution)))
+        if not _in_range(problem.track, grown):
+            # It ran off to stand in for the baseline: look among the shorter waves only.
+            if not grid.frequency.size or grid.frequency.min() > slow_hz:
+                break
+            grid = grid.without_below(slow_hz)
+            continue
         if not _established(problem, grown):
             break
         solution = grown
@@ -121,6 +129,16 @@ class _Grid:
             free(steady_basis(track, period)[1]),
         )
 
+    def without_below(self, frequency_hz: float) -> "_Grid":
+        """The grid without vibrations slower than ``frequency_hz``."""
+        kept = self.frequency > frequency_hz
+        return replace(
+            self,
+            frequency=self.frequency[kept],
+            damping=self.damping[kept],
+            damped=self.damped[:, np.repeat(kept, 2)],
+        )
+
     def best(self, problem: Problem, solution: Solution) -> tuple[Component, ...]:
         """The solution's components and the one more that takes most out of the residual."""
         target = _residual_slope(problem, solution)[self.every] * self.root
@@ -134,6 +152,13 @@ class _Grid:
             k, gain, (a, b) = _project(self.steady, target)
             found.append((gain / STEADY_HANDICAP, Steady(float(self.period[k]), a, b)))
         return (*solution.components, max(found, key=lambda pair: pair[0])[1])
+
+
+def _in_range(track: Track, solution: Solution) -> bool:
+    """Whether every vibration stayed within the wavelengths that were looked for."""
+    slowest = max(MIN_FREQUENCY_HZ, float(track.speed_mm_s.max()) / MAX_WAVELENGTH_MM)
+    modes = [c for c in solution.components if isinstance(c, Damped)]
+    return all(0.8 * slowest < c.frequency_hz < 1.2 * MAX_FREQUENCY_HZ for c in modes)
 
 
 def _established(problem: Problem, solution: Solution) -> bool:
