@@ -3,7 +3,10 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
+from scipy.special import erfinv
 
+from scoring.gaps.columns import Columns
 from scoring.shading.tone import bend, unbend
 
 USUAL_CONTRAST, SD_CONTRAST = 0.15, 0.15
@@ -11,14 +14,21 @@ USUAL_CONTRAST, SD_CONTRAST = 0.15, 0.15
 does not tell."""
 
 DARK_STEP = 0.7
-SD_SHAPE = 0.07
+SD_SHAPE = 0.08
 """Two effects of a slot nearly cancel: its floor returns some light, while the beads beside it are
 squeezed and steeper. Their sum differs by this much from photo to photo (path-traced ones)."""
 
-GLOSS_PER_SHIFT = 5.0
-CALM_SHIFT = 0.008
+GLOSS_PER_SHIFT, CALM_SHIFT = 5.0, 0.008
 CLIP_PER_SHARE = 1.5
 MAX_SD = 0.4
+
+DEPTH_SMOOTH_MM = 0.5
+RESAMPLED_PX = 0.35
+"""Spread that resampling and the pixel's place within a valley add to the lens's."""
+
+MAX_DEPTH = 0.93
+SD_DEPTH = 0.08
+FEW_MM = 5.0
 
 
 @dataclass(frozen=True)
@@ -29,8 +39,8 @@ class Gain:
     sd_log: float
 
 
-def estimate_gain(*, level: float, shift: float, clipped_share: float) -> Gain:
-    """The gain at the closed layers' linear light ``level``, 0 to 1.
+def foretell_gain(*, level: float, shift: float, clipped_share: float) -> Gain:
+    """The gain at the closed layers' linear light ``level``, 0 to 1, before any gap is looked at.
 
     A tone curve that raises contrast makes a gap in a surface of middling brightness look wider;
     the usual curve is taken out, its uncertainty kept. ``shift`` of whole layers' light speaks of
@@ -44,3 +54,36 @@ def estimate_gain(*, level: float, shift: float, clipped_share: float) -> Gain:
     gloss = GLOSS_PER_SHIFT * max(0.0, shift - CALM_SHIFT)
     parts = SD_SHAPE, (curves[2] - curves[0]) / 2, gloss, CLIP_PER_SHARE * clipped_share
     return Gain(curves[1], min(float(np.hypot.reduce(parts)), MAX_SD))
+
+
+def compare_with_depth(
+    foretold: Gain,
+    open_mm: NDArray[np.float64],
+    depth: NDArray[np.float64],
+    open_places: NDArray[np.bool_],
+    columns: Columns,
+    *,
+    blur_mm: float,
+) -> Gain:
+    """Correct the gain by how dark the middle of the gaps is.
+
+    A slot of height h seen through a blur of standard deviation s takes erf(h / (2 sqrt 2 s)) of
+    the light in its middle, whatever the tone or gloss of the beads beside it, but hangs on the
+    blur; the integral hangs on the former, not on the blur. ``open_mm`` and ``depth`` (K, C) are
+    both readings at ``open_places`` (K, C). The two are averaged by their uncertainties; where they
+    disagree by more than that, the result's uncertainty grows with it.
+    """
+    length = float(open_places.sum()) * columns.width_mm
+    blur = float(np.hypot(blur_mm, RESAMPLED_PX / columns.px_per_mm))
+    middle = np.clip(columns.smooth(depth, DEPTH_SMOOTH_MM)[open_places], 0.0, MAX_DEPTH)
+    by_depth = float((2 * np.sqrt(2) * blur * erfinv(middle)).sum())
+    by_light = float(open_mm[open_places].sum())
+    if by_depth <= 0 or by_light <= 0:
+        return foretold
+    seen = np.log(by_light / by_depth)
+    told, sd_told = np.log(foretold.value), foretold.sd_log
+    sd_seen = SD_DEPTH * np.sqrt(1 + FEW_MM / length)
+    weight = sd_told**2 / (sd_told**2 + sd_seen**2)
+    apart = abs(seen - told) / np.hypot(sd_told, sd_seen)
+    sd = sd_told * sd_seen / np.hypot(sd_told, sd_seen) * max(1.0, apart)
+    return Gain(float(np.exp(told + weight * (seen - told))), min(float(sd), MAX_SD))

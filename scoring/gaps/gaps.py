@@ -90,16 +90,17 @@ def weigh_evidence(dark: Darkness, columns: Columns) -> Evidence:
     ratio = np.zeros_like(dark.share)
     for length in (JUDGE_MM, LONG_MM):
         depth = columns.smooth(dark.share, length)
-        sd, need = _need(depth, shift, columns)
+        sd, need = _need(depth, columns)
+        need = np.maximum(scale * need, SHIFT_SD * shift)
         # A trace of a strong gap's dark stays in its neighbours.
         beside = BESIDE_SHARE * np.maximum(depth, 0.0)
         own = depth.copy()
         own[1:] -= beside[:-1]
         own[:-1] -= beside[1:]
-        ratio = np.maximum(ratio, own / (scale * need))
+        ratio = np.maximum(ratio, own / need)
         depths.append(depth)
         spreads.append(scale * sd)
-        needs.append(float(np.median(scale * need)))
+        needs.append(float(np.median(need)))
     return Evidence(depths[0], ratio, spreads[0], min(needs), shift)
 
 
@@ -113,9 +114,7 @@ def _layer_shift(depth: NDArray[np.float64], columns: Columns) -> float:
     return TO_SD * float(np.median(np.abs(np.concatenate(means))))
 
 
-def _need(
-    depth: NDArray[np.float64], shift: float, columns: Columns
-) -> tuple[float, NDArray[np.float64]]:
+def _need(depth: NDArray[np.float64], columns: Columns) -> tuple[float, NDArray[np.float64]]:
     """Spread in the steady zone, and the depth that makes a gap (K, C)."""
     calm = depth[:, columns.inside(BLADE.steady_zone_u_mm)]
     base = TO_SD * float(np.median(np.abs(calm)))
@@ -126,17 +125,23 @@ def _need(
     # Gumbel's law of extremes: the p quantile lies at mu - beta ln(-ln p).
     rare, ten, half = (-np.log(-np.log(p)) for p in (1 - FALSE_ALARMS / rows, 0.9, 0.5))
     tail = middle + (upper - middle) * (rare - half) / (ten - half)
-    need = max(MIN_SD * base, min(tail, MAX_TAIL), SHIFT_SD * shift)
+    need = max(MIN_SD * base, min(tail, MAX_TAIL))
     own = np.minimum(OWN_TAIL * darkest, MAX_OWN_TAIL)
     after = np.maximum(need, own)[:, None] * (columns.u_mm > BLADE.detail_zone_u_mm[0])
     return base, np.maximum(need, after)
 
 
-def mark_open(evidence: Evidence, columns: Columns, *, strictness: float = 1.0) -> NDArray[np.intp]:
+def mark_open(
+    evidence: Evidence,
+    columns: Columns,
+    *,
+    strictness: float = 1.0,
+    grow_share: float = GROW_SHARE,
+) -> NDArray[np.intp]:
     """Number the stretches that look open, (K, C) from 1; 0 is closed.
 
     A stretch holds a place above ``strictness`` times the threshold and runs to where the dark is
-    less than ``GROW_SHARE`` as deep as nearby.
+    less than ``grow_share`` as deep as nearby.
     """
     near = 2 * round(PLATEAU_MM / columns.width_mm / 2) + 1
     close = 2 * round(CLOSE_MM / columns.width_mm / 2) + 1
@@ -144,7 +149,7 @@ def mark_open(evidence: Evidence, columns: Columns, *, strictness: float = 1.0) 
     for part in columns.segments:
         depth = evidence.depth[:, part]
         plateau = ndimage.maximum_filter1d(depth, near, axis=1)
-        grown = depth > np.maximum(GROW_SD * evidence.sd[part], GROW_SHARE * plateau)
+        grown = depth > np.maximum(GROW_SD * evidence.sd[part], grow_share * plateau)
         closed = cv2.morphologyEx(
             grown.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((1, close), np.uint8)
         )

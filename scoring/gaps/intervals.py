@@ -10,16 +10,19 @@ from scoring.gaps.boundaries import Boundaries
 from scoring.gaps.closed import JUDGE_MM
 from scoring.gaps.columns import Columns
 from scoring.gaps.extent import measure_lengths_mm
-from scoring.gaps.gaps import Evidence, Gaps, list_gaps, mark_open
+from scoring.gaps.gaps import GROW_SHARE, Evidence, Gaps, list_gaps, mark_open
 from scoring.gaps.recovery import PEAK_SHARE, OpenProfile, find_recovery_mm, profile_openness
 from scoring.geometry import BLADE
 
-LOOSE, TIGHT = 0.7, 1.5
+LOOSE, TIGHT = 0.65, 1.5
 """Gaps are also judged at these multiples of the threshold: what changes with it is uncertain."""
+
+TIGHT_GROW_SHARE = 0.65
+"""In the tight judgement a gap also ends earlier, so that two in a row fall apart."""
 
 NORMAL_95 = 1.96
 ZONE_MM = BLADE.recovery_zone_u_mm[1] - BLADE.recovery_zone_u_mm[0]
-END_SD_MM = 0.35
+END_SD_MM = 0.45
 PEAK_SHARES = (0.85 * PEAK_SHARE, PEAK_SHARE, 1.18 * PEAK_SHARE)
 RECOVERY_SD_MM = 0.3
 COUNT_SHARE = 0.1
@@ -67,8 +70,8 @@ def estimate_numbers(
     touch, ``sd_log_gain`` the uncertainty of its scale.
     """
 
-    def judge(times: float) -> tuple[Gaps, Reading]:
-        member = mark_open(evidence, columns, strictness=times)
+    def judge(strictness: float, grow_share: float = GROW_SHARE) -> tuple[Gaps, Reading]:
+        member = mark_open(evidence, columns, strictness=strictness, grow_share=grow_share)
         gaps = list_gaps(member, open_mm, columns)
         profile = profile_openness(open_mm, gaps, boundaries, columns)
         reading = Reading(
@@ -80,7 +83,7 @@ def estimate_numbers(
         return gaps, reading
 
     gaps, best = judge(1.0)
-    readings = judge(TIGHT)[1], best, judge(LOOSE)[1]
+    readings = judge(TIGHT, TIGHT_GROW_SHARE)[1], best, judge(LOOSE)[1]
     need = evidence.need
     unsure = need > BLIND_DEPTH and not best.lengths_mm.size
     limit = (

@@ -55,7 +55,7 @@ class LayerLines:
 def find_layer_lines(columns: Columns, *, layer_height_mm: float | None) -> LayerLines:
     """Find pitch and course of the layer lines outside the grooves.
 
-    The spectrum along w gives the pitch: near the stated height, or, with none stated, the
+    The spectrum along w gives the pitch: near the stated height, or, with none there, the
     strongest line. Demodulated in blocks, its phase tells how boundaries run along u: what is left
     of lens and pose bends them by a few hundredths of a millimetre. The zero of the phase is where
     light falls, going up from a bead's lit upper half to the next one's shaded lower half.
@@ -63,6 +63,8 @@ def find_layer_lines(columns: Columns, *, layer_height_mm: float | None) -> Laye
     w = columns.w_mm()
     relief, u = _relief(columns)
     pitch, clear = _find_pitch(relief, columns.px_per_mm, layer_height_mm)
+    if not clear and layer_height_mm is not None:
+        pitch, clear = _find_pitch(relief, columns.px_per_mm, None)
     if not clear:
         assumed = layer_height_mm or BLADE.nominal_layer_mm
         return LayerLines(assumed, np.zeros(6), found=False)

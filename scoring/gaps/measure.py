@@ -10,7 +10,7 @@ from scoring.flags import Flag
 from scoring.gaps.boundaries import least_light, mean_light, place_boundaries
 from scoring.gaps.closed import find_darkness
 from scoring.gaps.columns import average_columns
-from scoring.gaps.gain import estimate_gain
+from scoring.gaps.gain import compare_with_depth, foretell_gain
 from scoring.gaps.gaps import combine, mark_open, weigh_evidence
 from scoring.gaps.intervals import estimate_numbers
 from scoring.gaps.layers import find_layer_lines
@@ -58,20 +58,27 @@ def measure_gaps(
     lines = find_layer_lines(columns, layer_height_mm=layer_height_mm)
     boundaries = place_boundaries(columns, lines)
     # Found by how dark they are, measured by how much light they take.
-    light = mean_light(columns, boundaries)
-    dark = combine(
-        find_darkness(light, columns), find_darkness(least_light(columns, boundaries), columns)
-    )
+    light, least = mean_light(columns, boundaries), least_light(columns, boundaries)
+    dark = combine(find_darkness(light, columns), find_darkness(least, columns))
     evidence = weigh_evidence(dark, columns)
-    marked = (mark_open(evidence, columns) > 0).astype(np.uint8)
-    closed = cv2.dilate(marked, BESIDE) == 0
+    marked = mark_open(evidence, columns) > 0
+    closed = cv2.dilate(marked.astype(np.uint8), BESIDE) == 0
     settled = find_darkness(light, columns, closed=closed)
-    open_pitch = measure_openness(settled, columns, blur_pitch=blur_mm / lines.pitch_mm)
-    gain = estimate_gain(
-        level=settled.level, shift=evidence.shift, clipped_share=columns.clipped_share
+    open_mm = lines.pitch_mm * measure_openness(
+        settled, columns, blur_pitch=blur_mm / lines.pitch_mm
+    )
+    gain = compare_with_depth(
+        foretell_gain(
+            level=settled.level, shift=evidence.shift, clipped_share=columns.clipped_share
+        ),
+        open_mm,
+        find_darkness(least, columns, closed=closed).share,
+        marked,
+        columns,
+        blur_mm=blur_mm,
     )
     numbers = estimate_numbers(
-        open_pitch * lines.pitch_mm / gain.value,
+        open_mm / gain.value,
         evidence,
         boundaries,
         columns,
