@@ -9,7 +9,6 @@ from scoring.cli.options import database_option, face_option, filter_options, js
 
 if TYPE_CHECKING:
     from scoring.ranking.rank import RankedRun
-    from scoring.runs.settings import RunSettings
 
 
 @click.command(short_help="Rank the stored runs, settings beside.")
@@ -95,7 +94,8 @@ def ranking_text(ranked: "tuple[RankedRun, ...]", by: str) -> str:
     """The ranking as a table, the settings that differ beside, those that do not above."""
     from scoring.cli.layout import format_estimates, format_table, with_unit  # noqa: PLC0415
     from scoring.metrics import METRICS, MODE_METRICS  # noqa: PLC0415
-    from scoring.runs.settings import format_setting, heading  # noqa: PLC0415
+    from scoring.runs.settings import WORDS, format_setting, heading  # noqa: PLC0415
+    from scoring.runs.varying import find_variation  # noqa: PLC0415
 
     if not ranked:
         return "No run to rank yet; add photos with coupon add."
@@ -105,18 +105,20 @@ def ranking_text(ranked: "tuple[RankedRun, ...]", by: str) -> str:
         "lower": "lower is better",
         "none": "in order of size; neither is better",
     }[better]
-    differ, alike = _settings_that_differ([row.run.settings for row in ranked])
+    settings = [row.run.settings for row in ranked]
+    varies = find_variation(settings)
+    alike = [f"{WORDS[name]} {format_setting(settings[0], name)}" for name in varies.alike]
     lines = [f"Ranked by {with_unit(by)} ({order}). Equal rank: no difference established."]
     if alike:
         lines.append(click.wrap_text(f"Alike in all: {', '.join(alike)}.", width=100))
-    head = ["rank", "run", *map(heading, differ), with_unit(by, "\n"), "95 % interval"]
+    head = ["rank", "run", *map(heading, varies.differ), with_unit(by, "\n"), "95 % interval"]
     with_value = [(row, row.value) for row in ranked if row.value is not None]
     shown = format_estimates([value for _, value in with_value])
     rows = [
         [
             row.rank,
             row.run.settings.name + ("*" if row.run.stale else ""),
-            *(format_setting(row.run.settings, name, unit=False) for name in differ),
+            *(format_setting(row.run.settings, name, unit=False) for name in varies.differ),
             *value,
         ]
         for (row, _), value in zip(with_value, shown, strict=True)
@@ -130,20 +132,3 @@ def ranking_text(ranked: "tuple[RankedRun, ...]", by: str) -> str:
         lines += ["", "Not ranked:"]
         lines += [f"  {row.run.settings.name}: {row.unranked}" for row in without]
     return "\n".join(lines)
-
-
-def _settings_that_differ(settings: "list[RunSettings]") -> tuple[list[str], list[str]]:
-    """Names of settings that differ among the runs, and the others in words (unknown ones left
-    out)."""
-    from scoring.runs.settings import WORDS, format_setting  # noqa: PLC0415
-
-    differ, alike = [], []
-    for name in WORDS:
-        values = {format_setting(one, name) for one in settings}
-        if name in {"notes", "printed_on"} or values == {""}:
-            continue
-        if len(values) > 1 or name == "machine":
-            differ.append(name)
-        else:
-            alike.append(f"{WORDS[name]} {values.pop()}")
-    return differ, alike
