@@ -9,7 +9,7 @@ from scoring.cli.layout import format_estimate
 from scoring.estimate import Estimate
 from scoring.measurement import Mode
 from scoring.metrics import MODE_METRICS
-from scoring.page.metric_words import KNOWN, metric_unit, metric_words
+from scoring.page.metric_words import KNOWN, metric_words, with_unit
 
 Row = tuple[str, str, Estimate]
 """A metric's name, its words, and its number."""
@@ -31,20 +31,13 @@ def mode_rows(modes: Sequence[Mode]) -> list[Row]:
 
 
 def number_frame(rows: Iterable[Row]) -> pd.DataFrame:
-    """The rows as text: name, value, interval, unit, and what it means."""
+    """The rows as text: name, value with unit, interval, and what it means."""
     table = []
     for name, words, estimate in rows:
         value, interval = format_estimate(estimate)
-        table.append(
-            {
-                "": words,
-                "value": value,
-                "95 % interval": interval,
-                "unit": metric_unit(name) or "–",
-                "meaning": KNOWN[name].sentence if name in KNOWN else "",
-            }
-        )
-    return pd.DataFrame(table, columns=["", "value", "95 % interval", "unit", "meaning"])
+        meaning = KNOWN[name].sentence if name in KNOWN else ""
+        table.append((words, with_unit(value, name), interval, meaning))
+    return pd.DataFrame(table, columns=["", "value", "95 % interval", "meaning"])
 
 
 def show_numbers(rows: Iterable[Row], alt: str) -> None:

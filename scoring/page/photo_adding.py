@@ -75,7 +75,8 @@ def add_uploads(
 def describe_added(result: AddedPhoto) -> str:
     """One sentence on what became of a photo."""
     if result.failure is not None:
-        return f"{result.name}: not added. {in_page_words(result.failure.message)}"
+        why = in_page_words(result.failure.message).removeprefix(f"{result.name}: ")
+        return f"{result.name}: not added. {why[0].upper()}{why[1:]}"
     if result.change is PhotoChange.ALREADY_THERE:
         return f"{result.name}: already there, in run {result.run}; nothing was measured again."
     face = f", {FACE_WORDS[result.measurement.face]} face" if result.measurement else ""
@@ -109,4 +110,7 @@ def show_added(done: Sequence[AddedPhoto]) -> None:
         else:
             st.success(text, icon=":material/check:")
     for run in sorted({result.run for result in done if result.run and result.failure is None}):
-        st.page_link(run_page(), label=f"Open run {run}", query_params={"run": run})
+        st.page_link(
+            run_page(), label=f"Open run {run}", icon=":material/arrow_forward:",
+            query_params={"run": run},
+        )  # fmt: skip

@@ -180,21 +180,39 @@ def test_ticking_a_row_opens_its_run(browser: Browser, address: str) -> None:
     page.close()
 
 
+def add_by_hand(page: Page, photo: Path | FilePayload, **written: str) -> None:
+    """Choose a photo, write into the fields whose labels begin so, and send."""
+    page.locator("input[type=file]").set_input_files(photo)
+    for label, text in written.items():
+        page.get_by_role("textbox", name=re.compile(f"^{label}")).fill(text)
+    page.get_by_role("button", name="Measure and keep").click()
+
+
+def test_a_photo_is_added_by_upload_and_shown(
+    browser: Browser, address: str, database: Path
+) -> None:
+    """A computed photo; its truth file says run REF-201, axis y, 150 mm/s, 2500 mm/s^2."""
+    page = opened(browser, f"{address}/add", WIDTHS_PX[0])
+    picture = ROOT / "reference_images" / "ringdown" / "small-grey.jpg"
+    add_by_hand(page, picture, Machine="Birch", Outer="150", Acceleration="2500")
+    added = page.get_by_text("small-grey.jpg: added to run REF-201, ring-down face.")
+    expect(added).to_be_visible(timeout=LONG_MS)
+    page.get_by_role("link", name="Open run REF-201").click()
+    expect(page.get_by_text("Ring-down face: small-grey.jpg")).to_be_visible(timeout=LONG_MS)
+    chart = page.get_by_test_id("stVegaLiteChart").first.locator("svg, canvas").first
+    expect(chart).to_be_visible(timeout=LONG_MS)
+    page.close()
+    with RunStore.open(database) as store:
+        stored = store.run("REF-201").settings
+    assert (stored.machine, stored.axis, stored.accel_mm_s2) == ("Birch", "y", 2500.0)
+
+
 def test_a_file_that_is_no_picture_is_refused_on_upload(
     browser: Browser, address: str, database: Path
 ) -> None:
     page = opened(browser, f"{address}/add", WIDTHS_PX[0])
-    page.locator("input[type=file]").set_input_files(
-        FilePayload(name="notes.txt", mimeType="text/plain", buffer=b"no picture")
-    )
-    for label, text in (
-        ("Run", "N-01"),
-        ("Machine", "Birch"),
-        ("Outer-wall speed", "150"),
-        ("Acceleration", "5000"),
-    ):
-        page.get_by_role("textbox", name=re.compile(f"^{label}")).fill(text)
-    page.get_by_role("button", name="Measure and keep").click()
+    text = FilePayload(name="notes.txt", mimeType="text/plain", buffer=b"no picture")
+    add_by_hand(page, text, Run="N-01", Machine="Birch", Outer="150", Acceleration="5000")
     expect(page.get_by_text("notes.txt: not added.")).to_be_visible(timeout=LONG_MS)
     page.close()
     with RunStore.open(database) as store:

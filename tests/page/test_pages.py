@@ -175,7 +175,7 @@ def test_a_photo_is_added_with_the_label_s_run(add_page: AppTest, database: Path
         ({"machine": "Birch"}, {"run": "B7-012", "axis": "y"}, "give its settings"),
         ({**LEAST, "accel_mm_s2": "-5"}, {"run": "B7-012", "axis": "y"}, "not a possible"),
         ({**LEAST, "corner_speed_mm_s": "900"}, {"run": "B7-012", "axis": "y"}, "swapped"),
-        ({**LEAST, "name": "C-1"}, {"run": "B7-012", "axis": "y"}, "the label says run B7-012"),
+        ({**LEAST, "name": "C-1"}, {"run": "B7-012", "axis": "y"}, "The label says run B7-012"),
     ],
 )
 def test_what_fails_is_told_and_nothing_is_recorded(
