@@ -45,6 +45,7 @@ def test_the_brace_is_seen_to_reduce_ghosting(
         (1, runs["brace"].settings.name),
         (2, runs["stock"].settings.name),
     ]
+    assert [r["out_of_date"] for r in ranked] == [False, False]
     for setup, row in zip(("brace", "stock"), ranked, strict=True):
         truth = json.loads(photos[setup].with_suffix(".json").read_text())["ripple_peak_um"]
         value = row["value"]
