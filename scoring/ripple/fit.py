@@ -21,8 +21,8 @@ class Problem:
     """What is fitted: log light of K strips over N columns.
 
     ``log_light`` (K, N) with each strip's own level removed, ``valid`` (K, N), ``weight`` (N,) the
-    inverse variance of the strips' mean, ``base`` (N, B) the smooth baseline's columns,
-    ``facet_slope`` (N,) the designed slope, ``blur_px`` the line spread's standard deviation in
+    inverse variance of the strips' mean, ``base`` (N, B) the smooth baseline's columns and
+    ``base_sd`` (B,) how large their weights may well be, ``facet_slope`` (N,) the designed slope, ``blur_px`` the line spread's standard deviation in
     columns.
     """
 
@@ -31,6 +31,7 @@ class Problem:
     valid: NDArray[np.bool_]
     weight: NDArray[np.float64]
     base: NDArray[np.float64]
+    base_sd: NDArray[np.float64]
     facet_slope: NDArray[np.float64]
     response: Response
     blur_px: float
@@ -93,7 +94,7 @@ def predict(problem: Problem, solution: Solution) -> NDArray[np.float64]:
 def refine(problem: Problem, solution: Solution) -> Solution:
     """Levenberg-Marquardt from ``solution`` to the nearest least-squares optimum."""
     target, weight = problem.mean_log, problem.weight
-    centre, precision = _prior(solution)
+    centre, precision = _prior(problem, solution)
     current = solution
     vector = solution.vector()
     predicted, jacobian = _model(problem, current, True)
@@ -128,14 +129,15 @@ def covariance(
 ) -> NDArray[np.float64]:
     """Covariance (P, P) of the parameters, from the scatter between strips.
 
-    With ``shapes_known`` frequencies, dampings and periods are held: their rows are zero.
+    With ``shapes_known`` frequencies, dampings and periods are held (their rows are zero) and the
+    misfit of the mean, where more components may still hide, is not counted.
 
     The sandwich estimator with the strips as clusters (Huber 1967; White 1980): each strip's
     residual moves the parameters through the same linearised fit, so noise of any colour along u
     is counted for what it does, as long as the strips are independent.
     """
     predicted, jacobian = _model(problem, solution, True)
-    _, precision = _prior(solution)
+    _, precision = _prior(problem, solution)
     if shapes_known:
         jacobian[:, _shape_places(solution)] = 0.0
     weighted = jacobian * problem.weight[:, None]
@@ -151,7 +153,8 @@ def covariance(
     meat = pull.T @ pull * strips / (strips - 1)
     # What is left in the mean beyond the strips' scatter is model misfit: it scales the whole.
     left = float(np.mean(problem.weight * (problem.mean_log - predicted) ** 2))
-    return np.asarray(inverse @ (meat * max(1.0, left) + np.diag(precision)) @ inverse)
+    inflate = 1.0 if shapes_known else max(1.0, left)
+    return np.asarray(inverse @ (meat * inflate + np.diag(precision)) @ inverse)
 
 
 def _shape_places(solution: Solution) -> list[int]:
@@ -165,12 +168,13 @@ def _shape_places(solution: Solution) -> list[int]:
     return places
 
 
-def _prior(solution: Solution) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Centre and precision of the weak priors on the response; none on the rest."""
+def _prior(problem: Problem, solution: Solution) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Centre and precision of the priors on response and baseline; none on the components."""
     size = len(solution.vector())
     centre, precision = np.zeros(size), np.zeros(size)
     centre[0] = 1.0
     precision[:2] = 1 / SD_EXPONENT**2, 1 / SD_CURVATURE**2
+    precision[2 : 2 + len(problem.base_sd)] = 1 / problem.base_sd**2
     return centre, precision
 
 

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from scoring.geometry import BLADE
 from scoring.motion import Motion
@@ -20,7 +21,10 @@ FIT_U_MM = (3.5, 93.0)
 BIN_MM = 0.1
 """Columns are averaged to about this; the averaging counts as line spread."""
 
-BASE_DEGREE = 6
+FREE_DEGREE, MOST_HALF_WAVES = 4, 18
+SD_BASE = 0.012
+"""Log light of the baseline's waves a quarter of the face long; shorter ones are ever smaller."""
+
 EDGE_MARGIN_MM = 0.4
 MIN_VALID_STRIPS = 0.5
 MIN_LIGHT = 1e-6
@@ -51,19 +55,33 @@ def pose_problem(
         for edge in facet.u_mm:
             weight[np.abs(u - edge) < EDGE_MARGIN_MM] = 0.0
     step = float(u[1] - u[0])
-    middle, half = np.mean(FIT_U_MM), (FIT_U_MM[1] - FIT_U_MM[0]) / 2
+    base, base_sd = baseline(u)
     return Problem(
         track=follow(motion, u),
         log_light=log_light,
         valid=valid,
         weight=weight,
-        base=np.asarray(
-            np.polynomial.chebyshev.chebvander((u - middle) / half, BASE_DEGREE), np.float64
-        ),
+        base=base,
+        base_sd=base_sd,
         facet_slope=facet_slope(u),
         response=response,
         blur_px=float(np.hypot(placed.blur_mm / step, 1 / np.sqrt(12))),
     )
+
+
+def baseline(u_mm: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Columns (N, B) of a smooth baseline over ``u_mm`` (N,), and the likely size (B,) of each.
+
+    A quartic, free, takes what lamp and lens leave; cosines down to 10 mm, held ever smaller, take
+    warp and reflections, which would otherwise pass for slow vibrations.
+    """
+    x = 2 * (u_mm - FIT_U_MM[0]) / (FIT_U_MM[1] - FIT_U_MM[0]) - 1
+    quartic = np.polynomial.chebyshev.chebvander(x, FREE_DEGREE)
+    orders = np.arange(FREE_DEGREE + 1, MOST_HALF_WAVES + 1)
+    cosines = np.cos(np.pi * orders * (x[:, None] + 1) / 2)
+    sizes = SD_BASE * (FREE_DEGREE / orders) ** 2
+    columns = np.concatenate([quartic, cosines], axis=1)
+    return np.asarray(columns), np.concatenate([np.full(FREE_DEGREE + 1, 1.0), sizes])
 
 
 def _coarsen(strips: StripProfiles) -> StripProfiles:

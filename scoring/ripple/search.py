@@ -19,6 +19,9 @@ from scoring.ripple.fit import Problem, Solution, covariance, predict, refine, s
 MAX_MODES = 3
 MIN_WAVELENGTH_MM, MAX_WAVELENGTH_MM = 0.6, 22.0
 SLOW_WAVELENGTH_MM = 12.0
+LEAST_DAMPING, MOST_DAMPING = 0.008, 0.35
+"""Outside these a component is no ring-down: it stands in for something else."""
+
 MIN_FREQUENCY_HZ, MAX_FREQUENCY_HZ = 12.0, 260.0
 DAMPINGS = (0.03, 0.1)
 MAX_FREQUENCIES = 260
@@ -30,6 +33,9 @@ STEADY_HANDICAP = 1.02
 
 REFERENCE_WAVELENGTH_MM, REFERENCE_DAMPING = 3.0, 0.05
 """The ripple whose smallest findable size stands for the photo's detection limit."""
+
+INDEPENDENT_MM = 0.5
+"""Residuals nearer to each other than this go together: texture, line spread, coding."""
 
 MISSED = 0.05
 """How often a ripple of just the detection limit goes unfound (ISO 11843 asks for both chances)."""
@@ -74,7 +80,7 @@ def find_components(problem: Problem) -> Detection:
                 break
             grid = grid.without_below(slow_hz)
             continue
-        if not _established(problem, grown):
+        if not (_established(problem, grown) and _explains(problem, solution, grown)):
             break
         solution = grown
     spread = covariance(problem, solution)
@@ -158,7 +164,39 @@ def _in_range(track: Track, solution: Solution) -> bool:
     """Whether every vibration stayed within the wavelengths that were looked for."""
     slowest = max(MIN_FREQUENCY_HZ, float(track.speed_mm_s.max()) / MAX_WAVELENGTH_MM)
     modes = [c for c in solution.components if isinstance(c, Damped)]
-    return all(0.8 * slowest < c.frequency_hz < 1.2 * MAX_FREQUENCY_HZ for c in modes)
+    return all(
+        0.8 * slowest < c.frequency_hz < 1.2 * MAX_FREQUENCY_HZ
+        and LEAST_DAMPING < c.damping_ratio < MOST_DAMPING
+        for c in modes
+    )
+
+
+def _explains(problem: Problem, before: Solution, after: Solution) -> bool:
+    """Whether the new component stands out of the misfit of the mean, not only of the strips.
+
+    An F test with the residual's independent stretches as its count; and what rides on a vibration
+    ten times its size at twice or thrice its frequency is that one's own harmonic.
+    """
+    left = [
+        float(problem.weight @ (problem.mean_log - predict(problem, s)) ** 2)
+        for s in (before, after)
+    ]
+    new = after.components[-1]
+    parameters = len(new.shape()) + 2
+    length = float(problem.track.u_mm[-1] - problem.track.u_mm[0])
+    stretches = length / INDEPENDENT_MM
+    f = (left[0] - left[1]) / parameters / (left[1] / stretches)
+    if stats.f.sf(f, parameters, stretches) > FALSE_ALARM:
+        return False
+    return not any(_is_harmonic(new, c) for c in after.components[:-1])
+
+
+def _is_harmonic(new: Component, of: Component) -> bool:
+    if not (isinstance(new, Damped) and isinstance(of, Damped)):
+        return False
+    ratio = new.frequency_hz / of.frequency_hz
+    near = min(abs(ratio - 2) / 2, abs(ratio - 3) / 3) < 0.08
+    return near and new.envelope_mm < 0.1 * of.envelope_mm
 
 
 def _established(problem: Problem, solution: Solution) -> bool:

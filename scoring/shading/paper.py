@@ -13,7 +13,7 @@ from scoring.registration.rectify import sample
 STEP_MM = 8.0
 PATCH_MM = 1.2
 FULL_CODE = 248
-MIN_PLACES = 12
+MIN_PLACES = 60
 NEIGHBOUR_MM, NEIGHBOUR_SHARE = 32.0, 0.62
 """Paper is no darker than this share of the brightest place so near, even under a near lamp."""
 

@@ -6,6 +6,7 @@ from scoring.motion import Motion
 from scoring.registration.facets import facet_slope
 from scoring.ripple.components import Component, follow, slopes
 from scoring.ripple.fit import Problem
+from scoring.ripple.problem import baseline
 from scoring.shading.response import SLOPES, Response
 
 COTANGENT = 2.75
@@ -27,12 +28,14 @@ def synthesise(
     facets = facet_slope(u)
     light = 1 + COTANGENT * (facets + slopes(components, track))
     log_light = np.log(light) + rng.normal(0, noise, (strips, u.size))
+    base, base_sd = baseline(u)
     return Problem(
         track=track,
         log_light=log_light,
         valid=np.ones((strips, u.size), dtype=bool),
         weight=np.full(u.size, strips / noise**2),
-        base=np.polynomial.chebyshev.chebvander((u - 48.25) / 44.75, 6),
+        base=base,
+        base_sd=base_sd,
         facet_slope=facets,
         response=Response(table, rates, np.zeros(u.size)),
         blur_px=0.0,

@@ -1,0 +1,120 @@
+"""Measure one photo: decode, register, read the label, and measure the face it shows."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from scoring.errors import PhotoBlurredError
+from scoring.estimate import Estimate
+from scoring.flags import Flag
+from scoring.gaps.measure import measure_gaps
+from scoring.geometry import CARD, GEOMETRY_REVISION
+from scoring.label import Label
+from scoring.measurement import Measurement, Mode, Registration
+from scoring.metrics import FaceName
+from scoring.motion import Motion
+from scoring.photo.decode import decode_photo, read_photo
+from scoring.photo.label import read_label
+from scoring.photo.opencv import cv2
+from scoring.picture import draw_face
+from scoring.registration.place import PlacedCoupon, place_coupon, rectify_face, require_face
+from scoring.registration.rectify import sample
+from scoring.ripple.ringdown import measure_ringdown
+from scoring.shading.paper import project_card
+
+LOW_PX_PER_MM = 16.0
+MAX_BLUR_MM = 0.18
+MANY_HIDDEN = 3
+LABEL_PX_PER_MM, LABEL_MARGIN_MM = 12.0, 3.0
+
+
+@dataclass(frozen=True)
+class PhotoMeasurement:
+    """One photo's numbers and its rectified face as JPEG, zones drawn."""
+
+    measurement: Measurement
+    face_jpeg: bytes
+
+
+def measure_photo(
+    source: Path | bytes,
+    *,
+    name: str,
+    motion: Motion | Callable[[Label | None], Motion],
+    face: FaceName | None = None,
+    layer_height_mm: float | None = None,
+) -> PhotoMeasurement:
+    """Measure the photo ``source``, a path or a file's contents.
+
+    ``motion`` is the outer wall's, or a function that gives it for the label read (or ``None``).
+    With ``face`` the photo must show that face. Raises a :class:`PhotoError`,
+    :class:`RegistrationError`, :class:`LampError` or :class:`SettingsError` that says what was
+    found and what to do.
+    """
+    photo = decode_photo(source, name) if isinstance(source, bytes) else read_photo(source)
+    placed = place_coupon(photo)
+    require_face(placed, face, "the request")
+    label = read_card_label(placed)
+    if label is not None:
+        require_face(placed, FaceName(label.face), "its label")
+    if placed.blur_mm > MAX_BLUR_MM:
+        raise PhotoBlurredError(
+            f"Edges are spread over {2.56 * placed.blur_mm:.2f} mm (10 to 90 %), at most "
+            f"{2.56 * MAX_BLUR_MM:.2f} mm can be measured. Focus on the coupon (tap it) and hold "
+            "still, or use a stand and the self-timer."
+        )
+    found = motion(label) if callable(motion) else motion
+    rectified = rectify_face(placed)
+    metrics: dict[str, Estimate]
+    modes: tuple[Mode, ...] = ()
+    if placed.face is FaceName.RINGDOWN:
+        ring = measure_ringdown(placed, rectified, found)
+        metrics, modes, flags, trace = ring.metrics, ring.modes, ring.flags, ring.trace
+        picture = draw_face(rectified, shift_mm=ring.shift_mm)
+    else:
+        gaps = measure_gaps(
+            rectified, motion=found, blur_mm=placed.blur_mm, layer_height_mm=layer_height_mm
+        )
+        metrics, flags, trace = gaps.metrics, gaps.flags, gaps.trace
+        picture = draw_face(rectified, open_mask=gaps.open_mask)
+    measurement = Measurement(
+        photo=name,
+        face=placed.face,
+        run=label.run if label else None,
+        axis=label.axis if label else None,
+        registration=Registration(
+            markers=placed.pose.markers,
+            residual_mm=placed.pose.residual_px / placed.px_per_mm,
+            mm_per_px=1 / placed.px_per_mm,
+        ),
+        metrics=metrics,
+        modes=modes,
+        flags=_placing_flags(placed, label) + flags,
+        trace=trace,
+        geometry_revision=GEOMETRY_REVISION,
+    )
+    return PhotoMeasurement(measurement, picture)
+
+
+def read_card_label(placed: PlacedCoupon) -> Label | None:
+    """The label in the card's label bay, or ``None`` where none can be read."""
+    step = 1 / LABEL_PX_PER_MM
+    x0, y0 = CARD.label_origin_mm
+    x = np.arange(x0 - LABEL_MARGIN_MM, x0 + CARD.label_size_mm[0] + LABEL_MARGIN_MM, step)
+    y = np.arange(y0 - LABEL_MARGIN_MM, y0 + CARD.label_size_mm[1] + LABEL_MARGIN_MM, step)
+    px = project_card(placed.pose, np.stack(np.meshgrid(x, y), axis=-1))
+    codes = np.asarray(sample(placed.photo.codes8, px), np.uint8)
+    return read_label(np.asarray(cv2.cvtColor(codes, cv2.COLOR_RGB2GRAY), np.uint8))
+
+
+def _placing_flags(placed: PlacedCoupon, label: Label | None) -> tuple[Flag, ...]:
+    hidden = len(CARD.marker_centre_mm) - placed.pose.markers
+    found = {
+        Flag.LOW_RESOLUTION: placed.px_per_mm < LOW_PX_PER_MM,
+        Flag.MARKERS_HIDDEN: hidden >= MANY_HIDDEN,
+        Flag.OUTLINE_UNSURE: not placed.coupon.sure,
+        Flag.LABEL_UNREAD: label is None,
+    }
+    return tuple(flag for flag, is_set in found.items() if is_set)
