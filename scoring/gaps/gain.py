@@ -28,6 +28,12 @@ RESAMPLED_PX = 0.35
 
 MAX_DEPTH = 0.93
 SD_DEPTH = 0.08
+SD_FLOOR = 0.04
+"""How much light a slot's floor returns is in both readings, and differs with colour and view."""
+
+SD_ASTRAY = 0.2
+"""The same where layer lines were only assumed: gaps lie anywhere between the boundaries."""
+
 FEW_MM = 5.0
 
 
@@ -64,6 +70,7 @@ def compare_with_depth(
     columns: Columns,
     *,
     blur_mm: float,
+    aligned: bool,
 ) -> Gain:
     """Correct the gain by how dark the middle of the gaps is.
 
@@ -71,7 +78,8 @@ def compare_with_depth(
     the light in its middle, whatever the tone or gloss of the beads beside it, but hangs on the
     blur; the integral hangs on the former, not on the blur. ``open_mm`` and ``depth`` (K, C) are
     both readings at ``open_places`` (K, C). The two are averaged by their uncertainties; where they
-    disagree by more than that, the result's uncertainty grows with it.
+    disagree by more than that, the result's uncertainty grows with it. ``aligned`` is false where
+    no layer lines were found.
     """
     length = float(open_places.sum()) * columns.width_mm
     blur = float(np.hypot(blur_mm, RESAMPLED_PX / columns.px_per_mm))
@@ -86,4 +94,5 @@ def compare_with_depth(
     weight = sd_told**2 / (sd_told**2 + sd_seen**2)
     apart = abs(seen - told) / np.hypot(sd_told, sd_seen)
     sd = sd_told * sd_seen / np.hypot(sd_told, sd_seen) * max(1.0, apart)
-    return Gain(float(np.exp(told + weight * (seen - told))), min(float(sd), MAX_SD))
+    sd = float(np.hypot(sd, SD_FLOOR if aligned else SD_ASTRAY))
+    return Gain(float(np.exp(told + weight * (seen - told))), min(sd, MAX_SD))

@@ -114,7 +114,7 @@ def _fraction(values: list[float], noise: float, sd_log: float, limit: float) ->
     tight, best, loose = values
     scale = float(np.exp(NORMAL_95 * sd_log))
     low = best / scale - NORMAL_95 * noise - max(best - tight, limit) / 2
-    high = best * scale + NORMAL_95 * noise + max(loose - best, 0.0) + limit / 2
+    high = best * scale + NORMAL_95 * noise + max(loose - best, 0.0) + limit
     return Estimate(best, max(0.0, min(low, best)), min(1.0, high))
 
 

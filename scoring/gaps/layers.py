@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import ndimage
 
 from scoring.gaps.columns import Columns
 from scoring.geometry import BLADE
@@ -15,8 +16,11 @@ STATED_PITCH_SHARE = 0.04
 BLOCK_MM, STRIP_MM = 2.0, 3.0
 DETREND_MM = 1.0
 PADDING = 4
-MIN_CLARITY = 6.0
-"""A spectral peak less than this many times the median is no layer line."""
+MIN_CLARITY, MIN_CLARITY_UNSTATED = 4.0, 12.0
+"""A spectral peak less than this many times its surroundings is no layer line; a line elsewhere
+than stated must stand out more."""
+
+SURROUNDINGS_PER_MM = 1.2
 
 
 @dataclass(frozen=True)
@@ -62,12 +66,13 @@ def find_layer_lines(columns: Columns, *, layer_height_mm: float | None) -> Laye
     """
     w = columns.w_mm()
     relief, u = _relief(columns)
-    pitch, clear = _find_pitch(relief, columns.px_per_mm, layer_height_mm)
-    if not clear and layer_height_mm is not None:
-        pitch, clear = _find_pitch(relief, columns.px_per_mm, None)
-    if not clear:
+    found = _find_pitch(relief, columns.px_per_mm, layer_height_mm)
+    if found is None and layer_height_mm is not None:
+        found = _find_pitch(relief, columns.px_per_mm, None)
+    if found is None:
         assumed = layer_height_mm or BLADE.nominal_layer_mm
         return LayerLines(assumed, np.zeros(6), found=False)
+    pitch = found
     turn = np.exp(-2j * np.pi * w / pitch)
     strips = np.array_split(np.arange(w.size), max(1, round((w[0] - w[-1]) / STRIP_MM)))
     wave = np.stack([(relief[s] * turn[s, None]).mean(axis=0) for s in strips])
@@ -107,29 +112,32 @@ def _relief(columns: Columns) -> tuple[NDArray[np.float64], NDArray[np.float64]]
 
 def _find_pitch(
     relief: NDArray[np.float64], px_per_mm: float, layer_height_mm: float | None
-) -> tuple[float, bool]:
-    """Pitch in mm, and whether a line stands out."""
+) -> float | None:
+    """Pitch in mm, ``None`` where no line stands out near the stated height, or at all."""
     rows = relief.shape[0]
     size = PADDING * rows
-    power = (np.abs(np.fft.rfft(relief * np.hanning(rows)[:, None], size, axis=0)) ** 2).mean(
-        axis=1
-    )
+    # The median block: gaps add strong false lines, but only to blocks near the details.
+    spectra = np.fft.rfft(relief * np.hanning(rows)[:, None], size, axis=0)
+    power = np.median(np.abs(spectra) ** 2, axis=1)
     frequency = np.fft.rfftfreq(size, 1 / px_per_mm)
+    around = 2 * int(SURROUNDINGS_PER_MM / frequency[1] / 2) + 1
+    clarity = power / (ndimage.median_filter(power, around, mode="nearest") + 1e-30)
     if layer_height_mm is None:
         wanted = (frequency > 1 / PITCH_RANGE_MM[1]) & (frequency < 1 / PITCH_RANGE_MM[0])
+        enough = MIN_CLARITY_UNSTATED
     else:
         wanted = np.abs(frequency * layer_height_mm - 1) < STATED_PITCH_SHARE
+        enough = MIN_CLARITY
     wanted[-1] = False
     if not wanted.any():
-        return 0.0, False
-    background = np.median(power[frequency > 1 / PITCH_RANGE_MM[1]])
+        return None
     i = int(np.argmax(np.where(wanted, power, 0.0)))
+    if clarity[i] < enough:
+        return None
     left, top, right = np.log(power[i - 1 : i + 2] + 1e-30)
     bend = left - 2 * top + right
     step = float(np.clip((left - right) / (2 * bend), -0.5, 0.5)) if bend < 0 else 0.0
-    return float(1 / (frequency[i] + step * frequency[1])), bool(
-        power[i] > MIN_CLARITY * background
-    )
+    return float(1 / (frequency[i] + step * frequency[1]))
 
 
 def _smooth_along(wave: NDArray[np.complex128]) -> NDArray[np.complex128]:

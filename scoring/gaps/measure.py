@@ -5,11 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.errors import PhotoClippedError, WrongFaceError
 from scoring.estimate import Estimate
 from scoring.flags import Flag
 from scoring.gaps.boundaries import least_light, mean_light, place_boundaries
 from scoring.gaps.closed import find_darkness
-from scoring.gaps.columns import average_columns
+from scoring.gaps.columns import Columns, average_columns
 from scoring.gaps.gain import compare_with_depth, foretell_gain
 from scoring.gaps.gaps import combine, mark_open, weigh_evidence
 from scoring.gaps.intervals import estimate_numbers
@@ -17,6 +18,7 @@ from scoring.gaps.layers import find_layer_lines
 from scoring.gaps.mask import draw_mask
 from scoring.gaps.modulation import compare_layer_lines
 from scoring.gaps.openness import measure_openness
+from scoring.gaps.recovery import time_recovery
 from scoring.measurement import Trace
 from scoring.metrics import FaceName, metrics_of
 from scoring.motion import Motion
@@ -25,7 +27,8 @@ from scoring.registration.face import RectifiedFace
 
 BESIDE = np.ones((3, 5), np.uint8)
 GLOSSY_SHIFT = 0.015
-MANY_CLIPPED = 0.02
+MANY_CLIPPED, MOST_CLIPPED = 0.02, 0.5
+DARKEST_LIGHT = 0.003
 
 
 @dataclass(frozen=True)
@@ -52,9 +55,15 @@ def measure_gaps(
     ``layer_height_mm`` the stated layer height, ``None`` where unknown: then it is read from the
     photo. Time is counted from u = 50 mm, where the nozzle is taken to leave at the corner speed of
     ``motion``. With no gap found, every number is 0, the flag says so, and the upper bound of the
-    fraction is what could have gone unseen.
+    fraction is what could have gone unseen. Raises :class:`WrongFaceError` for a ring-down face
+    and :class:`PhotoClippedError` for one that is mostly white or black.
     """
+    if face.face is not FaceName.FLOW:
+        raise WrongFaceError(
+            f"Gaps are measured on the flow face; this is the {face.face} face. Turn the coupon over."
+        )
     columns = average_columns(face)
+    _refuse_clipped(columns)
     lines = find_layer_lines(columns, layer_height_mm=layer_height_mm)
     boundaries = place_boundaries(columns, lines)
     # Found by how dark they are, measured by how much light they take.
@@ -69,13 +78,16 @@ def measure_gaps(
     )
     gain = compare_with_depth(
         foretell_gain(
-            level=settled.level, shift=evidence.shift, clipped_share=columns.clipped_share
+            level=settled.level,
+            shift=evidence.shift,
+            clipped_share=columns.clipped_share,
         ),
         open_mm,
         find_darkness(least, columns, closed=closed).share,
         marked,
         columns,
         blur_mm=blur_mm,
+        aligned=lines.found,
     )
     numbers = estimate_numbers(
         open_mm / gain.value,
@@ -86,9 +98,7 @@ def measure_gaps(
         sd_log_gain=gain.sd_log,
     )
     metrics = dict(numbers.metrics)
-    recovery = metrics["recovery_mm"]
-    seconds = motion.time_at(np.array([recovery.value, recovery.low, recovery.high]))
-    metrics["recovery_s"] = Estimate(*(float(s) for s in seconds))
+    metrics["recovery_s"] = time_recovery(metrics["recovery_mm"], motion)
     metrics["layer_modulation"] = compare_layer_lines(columns, lines)
     flags = []
     if columns.clipped_share > MANY_CLIPPED:
@@ -109,3 +119,17 @@ def measure_gaps(
         ),
         open_mask=draw_mask(face, numbers.gaps, boundaries, columns),
     )
+
+
+def _refuse_clipped(columns: Columns) -> None:
+    light = float(np.median(columns.light))
+    if columns.clipped_share > MOST_CLIPPED:
+        raise PhotoClippedError(
+            f"{columns.clipped_share:.0%} of the flow face is at full scale, where no gap can be told "
+            "from its surroundings. Expose less: tap the coupon, then pull the brightness down."
+        )
+    if light < DARKEST_LIGHT:
+        raise PhotoClippedError(
+            f"The flow face is nearly black ({light:.2%} of full scale). Expose more: bring the lamp "
+            "closer, or tap the coupon and push the brightness up."
+        )

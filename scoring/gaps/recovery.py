@@ -5,10 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.estimate import Estimate
 from scoring.gaps.boundaries import Boundaries
 from scoring.gaps.columns import Columns
 from scoring.gaps.gaps import Gaps
 from scoring.geometry import BLADE
+from scoring.motion import Motion
 
 WINDOW_MM = 2.0
 PEAK_SHARE = 0.1
@@ -60,3 +62,9 @@ def find_recovery_mm(profile: OpenProfile, *, peak_share: float = PEAK_SHARE) ->
     if moving.max() <= 0:
         return 0.0
     return float(centres[np.flatnonzero(moving > peak_share * moving.max())[-1]] - begin)
+
+
+def time_recovery(recovery_mm: Estimate, motion: Motion) -> Estimate:
+    """Seconds from the zone's start to the recovery's end, leaving it at the corner speed."""
+    ends = np.array([recovery_mm.value, recovery_mm.low, recovery_mm.high])
+    return Estimate(*(float(s) for s in motion.time_at(ends)))
