@@ -12,10 +12,9 @@ from scoring.registration.place import PlacedCoupon
 from scoring.ripple.components import follow
 from scoring.ripple.fit import Problem
 from scoring.shading.calibrate import Shading
-from scoring.shading.mix import choose_mix
 from scoring.shading.profile import StripProfiles
 from scoring.shading.response import tabulate_response
-from scoring.shading.tone import unbend
+from scoring.shading.tone import luma_light
 
 FIT_U_MM = (3.5, 93.0)
 BIN_MM = 0.1
@@ -39,9 +38,8 @@ def pose_problem(
     """
     strips = _coarsen(strips)
     u = strips.u_mm
-    mix = choose_mix(shading)
-    light = unbend(strips.light, shading.contrast) @ mix
-    response = tabulate_response(shading, placed.placement, placed.camera_mm, u_mm=u, mix=mix)
+    light = luma_light(strips.light)
+    response = tabulate_response(shading, placed.placement, placed.camera_mm, u_mm=u)
     valid = strips.valid & (light > MIN_LIGHT)
     log_light = np.log(np.maximum(light, MIN_LIGHT)) - response.level_log
     count = np.maximum(valid.sum(axis=1, keepdims=True), 1)

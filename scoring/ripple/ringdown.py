@@ -23,6 +23,7 @@ from scoring.shading.calibrate import Shading, calibrate
 from scoring.shading.evidence import gather_evidence
 from scoring.shading.paper import Paper, read_paper
 from scoring.shading.profile import StripProfiles, extract_strips
+from scoring.shading.response import carry_sd
 
 MIN_AGREEMENT = 0.45
 MIN_SD_STRETCH = 0.0003
@@ -32,10 +33,11 @@ MIN_GAIN, WEAK_GAIN = 1.0, 1.6
 EXPONENT_RANGE = (0.7, 1.4)
 MAX_CLIPPED, SOME_CLIPPED = 0.35, 0.005
 SOFT_BLUR_MM = 0.09
-SD_GAIN = 0.02
-SD_GAIN_LAMP_UNCERTAIN = 0.03
-SD_GAIN_GLOSSY = 0.02
-"""Relative standard deviations of size that the fit cannot see; found on the tuning photos."""
+SD_GAIN = 0.015
+"""Relative standard deviation of size that neither fit nor calibration sees: mesh, beads, print."""
+
+RIPPLE_U_MM = 10.0
+"""Where most of a ring-down is: the gain is carried from the facets to here."""
 
 GLOSSY_ALBEDO = 0.12
 STEEP_SLOPE = 0.12
@@ -77,7 +79,8 @@ def measure_ringdown(
     paper = read_paper(placed.photo, placed.pose)
     _require_facets(facets.agreement, paper, placed)
     evidence = gather_evidence(placed, paper, strips)
-    shading = calibrate(evidence, placed.placement, placed.camera_mm)
+    calibration = calibrate(evidence, placed.placement, placed.camera_mm)
+    shading = calibration.shading
     problem = pose_problem(placed, strips, shading, motion)
     gain = _facet_gain(problem)
     if abs(gain) < MIN_GAIN:
@@ -99,9 +102,14 @@ def measure_ringdown(
     flags += _ripple_flags(detection, problem.track)
     if placed.blur_mm > SOFT_BLUR_MM:
         flags += (Flag.SOFT_FOCUS,)
-    sd_gain = SD_GAIN_LAMP_UNCERTAIN if Flag.LAMP_UNCERTAIN in flags else SD_GAIN
-    if Flag.GLOSSY in flags:
-        sd_gain = float(np.hypot(sd_gain, SD_GAIN_GLOSSY))
+    carry = carry_sd(
+        calibration,
+        placed.placement,
+        placed.camera_mm,
+        from_u_mm=np.array([np.mean(f.u_mm) for f in BLADE.facets]),
+        to_u_mm=RIPPLE_U_MM,
+    )
+    sd_gain = float(np.hypot(SD_GAIN, carry))
     sd_u = facets.sd_u_mm(BLADE.ringdown_zone_u_mm[0])
     metrics, modes = estimate_ripple(problem, detection, motion, sd_gain=sd_gain, sd_u_mm=sd_u)
     return RingdownMeasurement(

@@ -1,6 +1,6 @@
 """One consistent account of lamp, tone curve, filament and gloss, from card and face together."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,6 +45,20 @@ class Evidence:
 
 
 @dataclass(frozen=True)
+class Calibration:
+    """The best account, and its doubt.
+
+    ``variants`` are shadings one standard deviation away along independent directions: any number
+    that hangs on the shading has, to first order, the root sum of squares of its changes as its
+    standard deviation. ``residual`` is the RMS of the face's log light about the best account.
+    """
+
+    shading: "Shading"
+    variants: tuple["Shading", ...]
+    residual: float
+
+
+@dataclass(frozen=True)
 class FaceLine:
     """Places on the face, (N, 3) card axes with z up, face axes (3, 3) and camera directions."""
 
@@ -64,7 +78,6 @@ class Shading:
     roughness: float
     albedo: NDArray[np.float64]
     exposure: NDArray[np.float64]
-    residual: float
 
     def sight(self, line: FaceLine) -> Sight:
         """Directions to lamp and camera, and the lamp's irradiance, along ``line``."""
@@ -93,7 +106,9 @@ def trace_line(
     return FaceLine(at, axes, to_camera / np.linalg.norm(to_camera, axis=1, keepdims=True))
 
 
-def calibrate(evidence: Evidence, placement: Placement, camera_mm: NDArray[np.float64]) -> Shading:
+def calibrate(
+    evidence: Evidence, placement: Placement, camera_mm: NDArray[np.float64]
+) -> Calibration:
     """Least squares over lamp place, stray light, tone contrast, gloss and albedo, with priors.
 
     The paper (matt, of known place) and the shadow tell lamp and exposure; the face's falloff and
@@ -120,7 +135,6 @@ def calibrate(evidence: Evidence, placement: Placement, camera_mm: NDArray[np.fl
             roughness=float(np.clip(np.exp(p[6]), 0.15, 0.95)),
             albedo=np.exp(p[7:10]),
             exposure=np.exp(p[10:13]),
-            residual=0.0,
         )
 
     def misfit(p: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -163,11 +177,15 @@ def calibrate(evidence: Evidence, placement: Placement, camera_mm: NDArray[np.fl
             np.log(level),
         ]
     )
-    fit, _ = fit_robust(misfit, begin, priors=PRIORS)
-    off = misfit(fit)[paper.size : paper.size + face.size]
-    sd = np.repeat(evidence.face_sd, 3)
-    best = unpack(fit)
-    return replace(best, residual=float(np.sqrt(np.mean((off * sd) ** 2))))
+    fit, covariance = fit_robust(misfit, begin, priors=PRIORS)
+    off = misfit(fit)[paper.size : paper.size + face.size] * np.repeat(evidence.face_sd, 3)
+    values, directions = np.linalg.eigh(covariance)
+    steps = (directions * np.sqrt(np.maximum(values, 0.0))).T
+    return Calibration(
+        unpack(fit),
+        tuple(unpack(fit + step) for step in steps),
+        float(np.sqrt(np.mean(off**2))),
+    )
 
 
 def _level(lamp_mm: NDArray[np.float64]) -> float:

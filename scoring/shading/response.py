@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.registration.rectify import Placement
-from scoring.shading.calibrate import Shading, trace_line
+from scoring.shading.calibrate import Calibration, FaceLine, Shading, trace_line
+from scoring.shading.tone import bend, luma_light
 
 SLOPES = np.linspace(-1.2, 1.2, 61)
 STEP = SLOPES[1] - SLOPES[0]
@@ -58,16 +59,15 @@ def tabulate_response(
     camera_mm: NDArray[np.float64],
     *,
     u_mm: NDArray[np.float64],
-    mix: NDArray[np.float64],
 ) -> Response:
-    """The response of the calibrated ``shading`` over ``u_mm`` (N,), channels mixed by ``mix``.
+    """The response of the calibrated ``shading`` over ``u_mm`` (N,), in luma as the file holds it.
 
-    ``camera_mm`` (3,) is the camera in card axes, z up.
+    ``camera_mm`` (3,) is the camera in card axes, z up. The camera's tone curve is in it.
     """
     coarse = np.linspace(u_mm[0], u_mm[-1], COARSE_COLUMNS)
-    sight = shading.sight(trace_line(placement, camera_mm, coarse))
-    light = (shading.channels(sight, SLOPES[:, None]) @ mix).T
-    level = shading.channels(sight, np.zeros(1)) @ mix
+    line = trace_line(placement, camera_mm, coarse)
+    light = _luma(shading, line, SLOPES[:, None]).T
+    level = _luma(shading, line, np.zeros(1))
     relative = np.maximum(light / level[:, None], 1e-3)
     rates = np.gradient(relative, STEP, axis=1)
     at = (u_mm - coarse[0]) / (coarse[1] - coarse[0])
@@ -78,3 +78,32 @@ def tabulate_response(
         rates[k] * (1 - t) + rates[k + 1] * t,
         np.asarray(np.interp(u_mm, coarse, np.log(level))),
     )
+
+
+def carry_sd(
+    calibration: Calibration,
+    placement: Placement,
+    camera_mm: NDArray[np.float64],
+    *,
+    from_u_mm: NDArray[np.float64],
+    to_u_mm: float,
+) -> float:
+    """Relative standard deviation of the gain at ``to_u_mm`` once it is known at ``from_u_mm``.
+
+    The facets anchor brightness per slope where they are; what lamp, gloss and tone curve make of
+    it elsewhere is as sure as the calibration.
+    """
+    line = trace_line(placement, camera_mm, np.append(from_u_mm, to_u_mm))
+
+    def carried(shading: Shading) -> float:
+        low, level, high = (_luma(shading, line, np.array(s)) for s in (-STEP, 0.0, STEP))
+        log_gain = np.log(np.maximum((high - low) / level, 1e-6))
+        return float(log_gain[-1] - log_gain[:-1].mean())
+
+    best = carried(calibration.shading)
+    return float(np.sqrt(sum((carried(s) - best) ** 2 for s in calibration.variants)))
+
+
+def _luma(shading: Shading, line: FaceLine, slope: NDArray[np.float64]) -> NDArray[np.float64]:
+    channels = shading.channels(shading.sight(line), slope)
+    return luma_light(bend(channels, shading.contrast))

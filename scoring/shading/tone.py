@@ -8,6 +8,19 @@ from scoring.photo.srgb import srgb_code, srgb_curve
 CODES = np.linspace(0.0, 1.0, 1025)
 
 
+LUMA = np.array([0.299, 0.587, 0.114])
+"""Weights of red, green and blue codes in JPEG's luma (JFIF; Rec. ITU-R BT.601)."""
+
+
+def luma_light(light: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Linear light (...) of the luma of three channels' nominal light (..., 3).
+
+    JPEG keeps luma at full resolution and finely; colour differences it halves and coarsens until
+    faint ripples are gone from them. So the profile is read from luma, whatever the filament.
+    """
+    return srgb_curve(srgb_code(light) @ LUMA)
+
+
 def bend(light: NDArray[np.float64], contrast: float) -> NDArray[np.float64]:
     """Light that a standard reader takes from the file, when the camera raised its contrast.
 
