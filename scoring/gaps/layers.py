@@ -20,6 +20,9 @@ MIN_CLARITY, MIN_CLARITY_UNSTATED = 4.0, 12.0
 """A spectral peak less than this many times its surroundings is no layer line; a line elsewhere
 than stated must stand out more."""
 
+MISSTATED_POWER = 30.0
+"""A line elsewhere this many times as strong as anything near the stated height overrules it."""
+
 SURROUNDINGS_PER_MM = 1.2
 
 
@@ -66,13 +69,10 @@ def find_layer_lines(columns: Columns, *, layer_height_mm: float | None) -> Laye
     """
     w = columns.w_mm()
     relief, u = _relief(columns)
-    found = _find_pitch(relief, columns.px_per_mm, layer_height_mm)
-    if found is None and layer_height_mm is not None:
-        found = _find_pitch(relief, columns.px_per_mm, None)
-    if found is None:
+    pitch = _find_pitch(relief, columns.px_per_mm, layer_height_mm)
+    if pitch is None:
         assumed = layer_height_mm or BLADE.nominal_layer_mm
         return LayerLines(assumed, np.zeros(6), found=False)
-    pitch = found
     turn = np.exp(-2j * np.pi * w / pitch)
     strips = np.array_split(np.arange(w.size), max(1, round((w[0] - w[-1]) / STRIP_MM)))
     wave = np.stack([(relief[s] * turn[s, None]).mean(axis=0) for s in strips])
@@ -122,17 +122,16 @@ def _find_pitch(
     frequency = np.fft.rfftfreq(size, 1 / px_per_mm)
     around = 2 * int(SURROUNDINGS_PER_MM / frequency[1] / 2) + 1
     clarity = power / (ndimage.median_filter(power, around, mode="nearest") + 1e-30)
-    if layer_height_mm is None:
-        wanted = (frequency > 1 / PITCH_RANGE_MM[1]) & (frequency < 1 / PITCH_RANGE_MM[0])
-        enough = MIN_CLARITY_UNSTATED
-    else:
-        wanted = np.abs(frequency * layer_height_mm - 1) < STATED_PITCH_SHARE
-        enough = MIN_CLARITY
+    wanted = (frequency > 1 / PITCH_RANGE_MM[1]) & (frequency < 1 / PITCH_RANGE_MM[0])
     wanted[-1] = False
-    if not wanted.any():
-        return None
     i = int(np.argmax(np.where(wanted, power, 0.0)))
-    if clarity[i] < enough:
+    clear = bool(clarity[i] >= MIN_CLARITY_UNSTATED)
+    if layer_height_mm is not None:
+        wanted &= np.abs(frequency * layer_height_mm - 1) < STATED_PITCH_SHARE
+        near = int(np.argmax(np.where(wanted, power, 0.0)))
+        if wanted[near] and not (clear and power[i] > MISSTATED_POWER * power[near]):
+            i, clear = near, bool(clarity[near] >= MIN_CLARITY)
+    if not clear:
         return None
     left, top, right = np.log(power[i - 1 : i + 2] + 1e-30)
     bend = left - 2 * top + right

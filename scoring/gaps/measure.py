@@ -60,7 +60,8 @@ def measure_gaps(
     """
     if face.face is not FaceName.FLOW:
         raise WrongFaceError(
-            f"Gaps are measured on the flow face; this is the {face.face} face. Turn the coupon over."
+            f"Gaps are measured on the flow face; this is the {face.face} face. Turn the coupon "
+            "over."
         )
     columns = average_columns(face)
     _refuse_clipped(columns)
@@ -125,11 +126,11 @@ def _refuse_clipped(columns: Columns) -> None:
     light = float(np.median(columns.light))
     if columns.clipped_share > MOST_CLIPPED:
         raise PhotoClippedError(
-            f"{columns.clipped_share:.0%} of the flow face is at full scale, where no gap can be told "
-            "from its surroundings. Expose less: tap the coupon, then pull the brightness down."
+            f"{columns.clipped_share:.0%} of the flow face is at full scale, where no gap can be "
+            "told from its surroundings. Expose less: tap the coupon and pull the brightness down."
         )
     if light < DARKEST_LIGHT:
         raise PhotoClippedError(
-            f"The flow face is nearly black ({light:.2%} of full scale). Expose more: bring the lamp "
-            "closer, or tap the coupon and push the brightness up."
+            f"The flow face is nearly black ({light:.2%} of full scale). Expose more: bring the "
+            "lamp closer, or tap the coupon and push the brightness up."
         )
