@@ -25,14 +25,14 @@ class Motion:
     corner_speed_mm_s: float = 5.0
 
     def __post_init__(self) -> None:
-        for name, value, limit in (
-            ("speed", self.speed_mm_s, MAX_SPEED_MM_S),
-            ("acceleration", self.accel_mm_s2, MAX_ACCEL_MM_S2),
+        for name, value, limit, unit in (
+            ("speed", self.speed_mm_s, MAX_SPEED_MM_S, "mm/s"),
+            ("acceleration", self.accel_mm_s2, MAX_ACCEL_MM_S2, "mm/s^2"),
         ):
             if not (math.isfinite(value) and 0 < value <= limit):
                 raise SettingsError(
-                    f"The {name} is {value:g}; it must be above 0 and at most {limit:g} "
-                    f"({'mm/s' if name == 'speed' else 'mm/s^2'}). Give the outer wall's own {name}."
+                    f"The {name} is {value:g} {unit}; it must be above 0 and at most {limit:g} "
+                    f"{unit}. Give the outer wall's own {name}."
                 )
         if not (math.isfinite(self.corner_speed_mm_s) and self.corner_speed_mm_s >= 0):
             raise SettingsError(

@@ -15,5 +15,5 @@ def test_half_width_is_half_the_interval() -> None:
     "bad", [(1.0, 2.0, 3.0), (3.0, 1.0, 2.0), (math.nan, 0, 1), (1, 0, math.inf)]
 )
 def test_value_outside_or_not_finite_is_refused(bad: tuple[float, float, float]) -> None:
-    with pytest.raises(ValueError, match="interval|finite"):
+    with pytest.raises(ValueError, match=r"interval|finite"):
         Estimate(*bad)

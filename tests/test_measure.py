@@ -138,7 +138,7 @@ def test_too_few_markers_are_refused() -> None:
 
 @pytest.mark.parametrize("data", [b"", b"no picture", PHOTO.path.read_bytes()[:200_000]])
 def test_a_broken_file_is_refused(data: bytes) -> None:
-    with pytest.raises(PhotoUnreadableError, match="a.jpg"):
+    with pytest.raises(PhotoUnreadableError, match=r"a\.jpg"):
         measure_photo(data, name="a.jpg", motion=PHOTO.motion)
 
 

@@ -52,7 +52,7 @@ def test_time_is_the_integral_of_slowness(speed: float, accel: float, share: flo
     [(0, 1000, 0), (-5, 1000, 0), (100, 0, 5), (100, -1, 5), (100, 1000, 200), (1e9, 1000, 0)],
 )
 def test_absurd_motion_is_refused(speed: float, accel: float, corner: float) -> None:
-    with pytest.raises(SettingsError, match="speed|acceleration"):
+    with pytest.raises(SettingsError, match=r"speed|acceleration"):
         Motion(speed, accel, corner)
 
 

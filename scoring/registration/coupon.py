@@ -152,13 +152,12 @@ def _search(codes: NDArray[np.uint8], pose: Pose) -> tuple[Placement, float]:
     reach = int(LIMIT_MM + 1.5) * int(COARSE_PX_PER_MM)
     shifts = np.arange(-reach, reach + 1, 2)
     best = (-np.inf, 0, 0, 0.0)
-    turns = np.arange(-12, 13) * TURN_STEP_RAD
-    for turn in turns:
-        score = _score(maps, u.size, w.size, turn, shifts)
-        k = int(np.argmax(score))
-        i, j = np.unravel_index(k, score.shape)
-        if score[i, j] > best[0]:
-            best = (float(score[i, j]), int(shifts[j]), int(shifts[i]), float(turn))
+    for turns in (np.arange(-6, 7) * 2, np.array([-1, 1])):
+        for turn in best[3] + turns * TURN_STEP_RAD:
+            score = _score(maps, u.size, w.size, turn, shifts)
+            i, j = np.unravel_index(int(np.argmax(score)), score.shape)
+            if score[i, j] > best[0]:
+                best = (float(score[i, j]), int(shifts[j]), int(shifts[i]), float(turn))
     fine = np.arange(-2, 3)
     score = _score(maps, u.size, w.size, best[3], fine, offset=(best[1], best[2]))
     i, j = np.unravel_index(int(np.argmax(score)), score.shape)

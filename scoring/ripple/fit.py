@@ -22,8 +22,8 @@ class Problem:
 
     ``log_light`` (K, N) with each strip's own level removed, ``valid`` (K, N), ``weight`` (N,) the
     inverse variance of the strips' mean, ``base`` (N, B) the smooth baseline's columns and
-    ``base_sd`` (B,) how large their weights may well be, ``facet_slope`` (N,) the designed slope, ``blur_px`` the line spread's standard deviation in
-    columns.
+    ``base_sd`` (B,) how large their weights may well be, ``facet_slope`` (N,) the designed slope,
+    ``blur_px`` the line spread's standard deviation in columns.
     """
 
     track: Track
@@ -115,7 +115,7 @@ def refine(problem: Problem, solution: Solution) -> Solution:
             current, vector = trial, trial_vector
             predicted, jacobian, cost = trial_predicted, trial_jacobian, trial_cost
             damping = max(damping / 5, 1e-7)
-            if gain < 1e-6 * max(1.0, cost):
+            if gain < 1e-5 * max(1.0, cost):
                 break
         else:
             damping *= 6

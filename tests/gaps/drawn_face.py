@@ -89,7 +89,10 @@ def draw_face(look: Look, slots: tuple[Slot, ...], rng: np.random.Generator) -> 
         low, high = open_mm[layer, j] / 2, open_mm[layer + 1, j] / 2
         place = (at - layer * pitch - low) / (pitch - low - high) * 2 - 1
         lit = band[layer] * (1 + contrast[j] * place)
-        light[:, j] = np.where(np.abs(place) <= 1, lit, look.floor)
+        # The share of each fine row that the bead fills: slots keep their height to the micrometre.
+        inside = (1 - np.abs(place)) * (pitch - low - high) / 2 / fine_mm + 0.5
+        filled = np.clip(inside, 0.0, 1.0)
+        light[:, j] = filled * lit + (1 - filled) * np.where(low + high > 0, look.floor, lit)
         light[(at < 0) | (at > HIGH_MM), j] = 0.8
     light *= (1 - look.falloff * (u / 100 - 0.5)).astype(np.float32)
     for centre in GROOVES_MM:
