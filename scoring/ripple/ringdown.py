@@ -33,7 +33,7 @@ MIN_GAIN, WEAK_GAIN = 1.0, 1.6
 EXPONENT_RANGE = (0.7, 1.4)
 MAX_CLIPPED, SOME_CLIPPED = 0.35, 0.005
 SOFT_BLUR_MM = 0.09
-SD_GAIN = 0.015
+SD_GAIN = 0.018
 """Relative standard deviation of size that neither fit nor calibration sees: mesh, beads, print."""
 
 RIPPLE_U_MM = 10.0

@@ -174,8 +174,9 @@ def _in_range(track: Track, solution: Solution) -> bool:
 def _explains(problem: Problem, before: Solution, after: Solution) -> bool:
     """Whether the new component stands out of the misfit of the mean, not only of the strips.
 
-    An F test with the residual's independent stretches as its count; and what rides on a vibration
-    ten times its size at twice or thrice its frequency is that one's own harmonic.
+    Misfit beyond the strips' scatter is smooth, so it is counted by independent stretches, not by
+    columns; and what rides on a vibration ten times its size at twice or thrice its frequency is
+    that one's own harmonic.
     """
     left = [
         float(problem.weight @ (problem.mean_log - predict(problem, s)) ** 2)
@@ -183,10 +184,10 @@ def _explains(problem: Problem, before: Solution, after: Solution) -> bool:
     ]
     new = after.components[-1]
     parameters = len(new.shape()) + 2
-    length = float(problem.track.u_mm[-1] - problem.track.u_mm[0])
-    stretches = length / INDEPENDENT_MM
-    f = (left[0] - left[1]) / parameters / (left[1] / stretches)
-    if stats.f.sf(f, parameters, stretches) > FALSE_ALARM:
+    step = float(problem.track.u_mm[1] - problem.track.u_mm[0])
+    misfit = max(left[1] / np.count_nonzero(problem.weight) - 1, 0.0)
+    scale = 1 + misfit * INDEPENDENT_MM / step
+    if stats.chi2.sf((left[0] - left[1]) / scale, parameters) > FALSE_ALARM:
         return False
     return not any(_is_harmonic(new, c) for c in after.components[:-1])
 

@@ -11,13 +11,13 @@ from scoring.registration.rectify import Placement
 from scoring.shading.paper import Paper, bay_centre_mm
 from scoring.shading.shadow import Shadow
 from scoring.shading.surface import Sight, gloss_light, matt_light
-from scoring.shading.tone import bend
+from scoring.shading.tone import bend, luma_light
 
 SD_LOG_PAPER = 0.02
 SD_LOG_DISTANCE = 0.4
 SD_LOG_COTANGENT = 0.35
 SD_AZIMUTH = 0.4
-SD_CONTRAST = 0.25
+USUAL_CONTRAST, SD_CONTRAST = 0.18, 0.2
 PRIORS = 7
 BAY_CENTRE_MM = np.append(bay_centre_mm(), 0.0)
 USUAL_DISTANCE_MM = 500.0
@@ -31,8 +31,8 @@ class Evidence:
     """What is fitted: nominal linear light of bare paper and of face blocks, three channels.
 
     ``paper`` may be empty; ``face_u_mm`` (B,), ``face_slope`` (B,) the designed slope there,
-    ``face`` (B, 3), ``face_sd`` (B,) of its logarithm; ``shadow`` if one was measured;
-    ``azimuth_rad`` where the lamp seems to stand.
+    ``face`` (B, 4) red, green, blue and luma, ``face_sd`` (B, 4) of its logarithm; ``shadow`` if
+    one was measured; ``azimuth_rad`` where the lamp seems to stand.
     """
 
     paper: Paper
@@ -143,9 +143,10 @@ def calibrate(
         radius2 = (away**2).sum(axis=1) + s.lamp_mm[2] ** 2
         level = s.lamp_mm[2] / radius2**1.5 / _level(s.lamp_mm)
         paper_light = (level + s.stray)[:, None] * s.exposure
-        face_light = s.channels(s.sight(line), evidence.face_slope)
+        channels = bend(s.channels(s.sight(line), evidence.face_slope), s.contrast)
+        face_light = np.concatenate([channels, luma_light(channels)[:, None]], axis=1)
         off_paper = (np.log(bend(paper_light, s.contrast)) - paper) / SD_LOG_PAPER
-        off_face = (np.log(bend(face_light, s.contrast)) - face) / evidence.face_sd[:, None]
+        off_face = (np.log(face_light) - face) / evidence.face_sd
         flat = float(np.linalg.norm(s.lamp_mm[:2] - far_end))
         seen = flat / max(float(s.lamp_mm[2]) - BLADE.thickness_mm, 1.0)
         height_prior = (seen - shadow.cotangent) / shadow.sd if shadow else p[1] / SD_LOG_COTANGENT
@@ -154,14 +155,14 @@ def calibrate(
             height_prior,
             p[2] / SD_AZIMUTH,
             (p[3] - np.log(USUAL_STRAY)) / SD_LOG_STRAY,
-            p[4] / SD_CONTRAST,
+            (p[4] - USUAL_CONTRAST) / SD_CONTRAST,
             (p[5] - np.log(USUAL_STRENGTH)) / SD_LOG_STRENGTH,
             (p[6] - np.log(USUAL_ROUGHNESS)) / SD_LOG_ROUGHNESS,
         ]
         return np.concatenate([off_paper.ravel(), off_face.ravel(), priors])
 
     level = np.median(evidence.paper.light, axis=0) if evidence.paper.enough else np.full(3, 0.8)
-    albedo = np.clip(np.median(evidence.face, axis=0) / level, 1e-3, None)
+    albedo = np.clip(np.median(evidence.face[:, :3], axis=0) / level, 1e-3, None)
     begin = np.concatenate(
         [
             [
@@ -169,7 +170,7 @@ def calibrate(
                 0.0,
                 0.0,
                 np.log(USUAL_STRAY),
-                0.0,
+                USUAL_CONTRAST,
                 np.log(USUAL_STRENGTH),
                 np.log(USUAL_ROUGHNESS),
             ],
@@ -178,7 +179,7 @@ def calibrate(
         ]
     )
     fit, covariance = fit_robust(misfit, begin, priors=PRIORS)
-    off = misfit(fit)[paper.size : paper.size + face.size] * np.repeat(evidence.face_sd, 3)
+    off = misfit(fit)[paper.size : paper.size + face.size] * evidence.face_sd.ravel()
     values, directions = np.linalg.eigh(covariance)
     steps = (directions * np.sqrt(np.maximum(values, 0.0))).T
     return Calibration(

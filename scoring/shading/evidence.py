@@ -3,17 +3,22 @@
 import numpy as np
 
 from scoring.geometry import BLADE
+from scoring.photo.srgb import srgb_code
 from scoring.registration.place import PlacedCoupon
 from scoring.shading.calibrate import Evidence
 from scoring.shading.paper import Paper
 from scoring.shading.profile import StripProfiles
 from scoring.shading.shadow import find_shadow
+from scoring.shading.tone import luma_light
 
 FIRST_BLOCK_U_MM, BLOCK_MM = 20.0, 4.0
 """Blocks of the zone start where most ripple has died out and average over a period or so."""
 
 FACET_MARGIN_MM = 0.5
 SD_LOG_BLOCK, SD_LOG_FACET = 0.01, 0.004
+SD_CODE, LUMA_SHARE, GAMMA = 0.5, 0.3, 2.2
+"""How far a mean code may be off after coding: colour is coded coarsely, luma finely."""
+
 MIN_VALID_STRIPS = 0.6
 MIN_COLUMNS = 10
 
@@ -39,14 +44,18 @@ def gather_evidence(placed: PlacedCoupon, paper: Paper, strips: StripProfiles) -
         inside = (u > low) & (u < high) & good
         if inside.sum() >= MIN_COLUMNS:
             mean = np.maximum(light[inside].mean(axis=0), 1e-5)
-            rows.append(((low + high) / 2, slope, sd, *mean))
-    table = np.array(rows).reshape(-1, 6)
+            rows.append(((low + high) / 2, slope, sd, *mean, float(luma_light(mean))))
+    table = np.array(rows).reshape(-1, 7)
+    face = table[:, 3:]
+    # A code is off by a fraction of a step, which in a dark channel is much of the light there.
+    step_sd = SD_CODE / 255 * GAMMA / np.maximum(srgb_code(face), 1 / 255)
+    step_sd[:, 3] *= LUMA_SHARE
     return Evidence(
         paper=paper,
         face_u_mm=table[:, 0],
         face_slope=table[:, 1],
-        face=table[:, 3:],
-        face_sd=table[:, 2],
+        face=face,
+        face_sd=np.hypot(table[:, 2:3], step_sd),
         shadow=find_shadow(placed.photo, placed.pose, placed.placement, paper),
         azimuth_rad=paper.lamp_azimuth_rad() if paper.enough else float(np.pi),
     )
