@@ -28,7 +28,7 @@ RESAMPLED_PX = 0.35
 
 MAX_DEPTH = 0.93
 SD_DEPTH = 0.08
-SD_FLOOR = 0.04
+SD_FLOOR = 0.05
 """How much light a slot's floor returns is in both readings, and differs with colour and view."""
 
 SD_ASTRAY = 0.2

@@ -33,10 +33,10 @@ ALONG = np.array([[0, 0, 0], [1, 1, 1], [0, 0, 0]])
 class Evidence:
     """Depth of the dark at every boundary, against what closed layers' spread asks of a gap.
 
-    ``depth`` (K, C) is the mean share of light missing over 0.8 mm along u; ``ratio`` (K, C) the
-    larger of depth over threshold at two lengths of smoothing: above 1 stands a gap. ``sd`` (C,)
-    is the spread of ``depth`` where layers touch, ``need`` the usual threshold. ``shift`` is the
-    spread of whole layers' depth over long stretches, a sign of glints.
+    ``depth`` (K, C) is the mean share of light missing over 0.8 mm along u, less what neighbours
+    spill; ``ratio`` (K, C) the larger of depth over threshold at two lengths of smoothing: above 1
+    stands a gap. ``sd`` (C,) is the spread of ``depth`` where layers touch, ``need`` the usual
+    threshold. ``shift`` is the spread of whole layers' depth over long stretches, a sign of glints.
     """
 
     depth: NDArray[np.float64]
@@ -98,7 +98,7 @@ def weigh_evidence(dark: Darkness, columns: Columns) -> Evidence:
         own[1:] -= beside[:-1]
         own[:-1] -= beside[1:]
         ratio = np.maximum(ratio, own / need)
-        depths.append(depth)
+        depths.append(own)
         spreads.append(scale * sd)
         needs.append(float(np.median(need)))
     return Evidence(depths[0], ratio, spreads[0], min(needs), shift)

@@ -1,0 +1,113 @@
+"""Finding gaps: threshold, extent, false alarms, against general-purpose image analysis."""
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+from skimage import filters, measure
+
+from scoring.gaps.closed import Darkness
+from scoring.gaps.columns import Columns
+from scoring.gaps.gaps import combine, list_gaps, mark_open, weigh_evidence
+
+ROWS, SD = 96, 0.03
+
+
+def _columns() -> Columns:
+    u = np.concatenate([np.arange(7.05, 30.2, 0.1), np.arange(49.05, 95.0, 0.1)])
+    first = int((u < 40).sum())
+    parts = (slice(0, first), slice(first, u.size))
+    return Columns(np.ones((10, u.size), np.float32), u, 0.1, parts, 22.0, 20.0, 0.0)
+
+
+COLUMNS = _columns()
+
+
+def _darkness(
+    gaps: list[tuple[int, float, float, float]], rng: np.random.Generator, sd: float = SD
+) -> Darkness:
+    """Row, begin and end along u, and depth of each gap, in noise of ``sd`` a column."""
+    share = sd * rng.standard_normal((ROWS, COLUMNS.u_mm.size))
+    for row, begin, end, depth in gaps:
+        share[row, (COLUMNS.u_mm > begin) & (COLUMNS.u_mm < end)] += depth
+    return Darkness(share, sd / 3, np.full(COLUMNS.u_mm.size, sd / 3), 0.5)
+
+
+def _open(dark: Darkness) -> NDArray[np.intp]:
+    return mark_open(weigh_evidence(dark, COLUMNS), COLUMNS)
+
+
+def test_false_alarms_are_rare() -> None:
+    # The threshold asks for 0.3 a photo; Poisson's law gives 12 or fewer of 20 photos at 99 %.
+    rng = np.random.default_rng(1)
+    alarms = sum(int(_open(_darkness([], rng)).max()) for _ in range(20))
+    assert alarms <= 12
+
+
+def test_gaps_stand_where_they_were_put() -> None:
+    truth = [(20, 52.0, 55.0, 0.3), (40, 60.0, 72.0, 0.2), (41, 60.0, 62.0, 0.5), (60, 12, 14, 0.4)]
+    dark = _darkness(truth, np.random.default_rng(2))
+    gaps = list_gaps(_open(dark), np.full(dark.share.shape, 0.04), COLUMNS)
+    assert sorted(gaps.row) == [20, 40, 41, 60]
+    for row, begin, end, _ in truth:
+        i = int(np.flatnonzero(gaps.row == row)[0])
+        assert COLUMNS.u_mm[gaps.first[i]] == pytest.approx(begin, abs=0.5)
+        assert COLUMNS.u_mm[gaps.last[i]] == pytest.approx(end, abs=0.5)
+
+
+def test_easy_gaps_agree_with_otsu_and_labelling() -> None:
+    # scikit-image's own threshold (Otsu 1979) and connected components on the same picture.
+    truth = [(5 + 4 * k, 52.0 + k, 56.0 + 2 * k, 0.6) for k in range(12)]
+    dark = _darkness(truth, np.random.default_rng(3), sd=0.02)
+    ours = _open(dark)
+    smooth = COLUMNS.smooth(dark.share, 0.8)
+    level = filters.threshold_otsu(smooth)  # type: ignore[no-untyped-call]
+    theirs = measure.label(smooth > level)  # type: ignore[no-untyped-call]
+    assert int(ours.max()) == int(theirs.max()) == 12
+    assert float((ours > 0).sum()) == pytest.approx(float((theirs > 0).sum()), rel=0.05)
+
+
+def test_nothing_is_joined_across_the_grooves() -> None:
+    dark = _darkness([(30, 20.0, 70.0, 0.4)], np.random.default_rng(4))
+    gaps = list_gaps(_open(dark), np.full(dark.share.shape, 0.04), COLUMNS)
+    assert gaps.row.tolist() == [30, 30]
+    assert COLUMNS.u_mm[gaps.last[0]] < 31
+    assert COLUMNS.u_mm[gaps.first[1]] > 48
+
+
+def test_a_looser_judgement_finds_no_less() -> None:
+    rng = np.random.default_rng(5)
+    truth = [(10 + k, 55.0, 58.0, 0.01 * k) for k in range(30)]
+    evidence = weigh_evidence(_darkness(truth, rng), COLUMNS)
+    sizes = [int((mark_open(evidence, COLUMNS, strictness=s) > 0).sum()) for s in (0.5, 1.0, 2.0)]
+    assert sizes[0] >= sizes[1] >= sizes[2]
+
+
+def test_layers_shifted_as_a_whole_are_glints_not_gaps() -> None:
+    rng = np.random.default_rng(6)
+    dark = _darkness([], rng)
+    dark.share[:, COLUMNS.u_mm > 49] += 0.15 * rng.standard_normal((ROWS, 1))
+    evidence = weigh_evidence(dark, COLUMNS)
+    assert evidence.shift == pytest.approx(0.15, rel=0.25)
+    assert int(mark_open(evidence, COLUMNS).max()) == 0
+
+
+def test_low_short_and_tall_stretches_are_no_gaps() -> None:
+    member = np.zeros((ROWS, COLUMNS.u_mm.size), np.intp)
+    height = np.full(member.shape, 0.05)
+    for number, (row, columns, open_mm) in enumerate(
+        [(10, 30, 0.05), (20, 4, 0.05), (30, 30, 0.005), (40, 8, 1.2)], start=1
+    ):
+        member[row, 300 : 300 + columns] = number
+        height[row] = open_mm
+    gaps = list_gaps(member, height, COLUMNS)
+    assert gaps.row.tolist() == [10]
+    assert gaps.height_mm == pytest.approx([0.05])
+    assert set(np.unique(gaps.member)) == {0, 1}
+
+
+def test_the_calmer_of_two_readings_weighs_more() -> None:
+    rng = np.random.default_rng(7)
+    calm, rough = _darkness([], rng, sd=0.02), _darkness([], rng, sd=0.2)
+    both = combine(calm, rough)
+    assert float(np.std(both.share)) < 1.02 * float(np.std(calm.share))
+    assert float(np.std(combine(rough, calm).share)) < float(np.std(calm.share))

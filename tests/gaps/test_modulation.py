@@ -1,0 +1,38 @@
+"""Contrast of the layer lines, drawn to differ by a known ratio."""
+
+import numpy as np
+import pytest
+
+from scoring.gaps.columns import Columns, average_columns
+from scoring.gaps.layers import LayerLines, find_layer_lines
+from scoring.gaps.modulation import UNKNOWN, compare_layer_lines
+from tests.gaps.drawn_face import Look, draw_face
+
+LINES = LayerLines(0.2, np.zeros(6), found=True)
+
+
+@pytest.mark.parametrize("ratio", [0.7, 1.0, 1.6])
+def test_ratio_of_amplitudes_comes_back(ratio: float) -> None:
+    columns = average_columns(draw_face(Look(), (), np.random.default_rng(1)).face)
+    amplitude = np.where(columns.u_mm > 40, 0.1 * ratio, 0.1)
+    wave = np.sin(2 * np.pi * columns.w_mm()[:, None] / 0.2)
+    rng = np.random.default_rng(2)
+    light = 0.4 * (1 + amplitude * wave + 0.02 * rng.standard_normal(columns.light.shape))
+    known = Columns(**{**vars(columns), "light": light.astype(np.float32)})
+    found = compare_layer_lines(known, LINES)
+    assert found.value == pytest.approx(ratio, rel=0.01)
+    assert found.low <= ratio <= found.high
+    assert found.half_width < 0.05 * ratio
+
+
+def test_deeper_valleys_raise_it_and_open_nothing() -> None:
+    drawn = draw_face(Look(starved=0.6), (), np.random.default_rng(3))
+    columns = average_columns(drawn.face)
+    found = compare_layer_lines(columns, find_layer_lines(columns, layer_height_mm=0.2))
+    # exp(-x / 8) averages 0.1812 over 44 mm.
+    assert found.value == pytest.approx(1 + 0.6 * 0.181, rel=0.02)
+
+
+def test_without_lines_it_is_unknown() -> None:
+    columns = average_columns(draw_face(Look(), (), np.random.default_rng(4)).face)
+    assert compare_layer_lines(columns, LayerLines(0.2, np.zeros(6), found=False)) == UNKNOWN
