@@ -18,10 +18,10 @@ BESIDE_MM = 1.0
 CLEAR_OF_GROOVE_MM = 0.8
 
 FULL = 0.8
-MAX_CLIPPED = 0.3
+MAX_CLIPPED = 0.02
 MIN_LEVEL = 0.4
 """A channel with more than ``MAX_CLIPPED`` of its pixels cut off (or resampled from such, above
-``FULL``) gives way to a dimmer one, but not to one dimmer than ``MIN_LEVEL`` of it."""
+``FULL``) gives way to a dimmer one, but not to one dimmer than ``MIN_LEVEL`` of the brightest."""
 
 
 @dataclass(frozen=True)
@@ -116,6 +116,7 @@ def _choose_channel(light: NDArray[np.float32], clipped: NDArray[np.bool_]) -> t
     """Number of the channel to take, and its clipped share, from pixels (P, 3) and (P,)."""
     shares = (clipped[:, None] & (light > FULL)).mean(axis=0)
     level = np.median(light, axis=0)
-    usable = (shares <= MAX_CLIPPED) & (level >= MIN_LEVEL * level.max())
-    channel = int(np.argmax(np.where(usable, level, level - 1) if usable.any() else level))
+    bright = level >= MIN_LEVEL * level.max()
+    least = max(MAX_CLIPPED, float(shares[bright].min()))
+    channel = int(np.argmax(np.where(bright & (shares <= least), level, -1.0)))
     return channel, float(shares[channel])

@@ -19,6 +19,7 @@ SD_SHAPE = 0.08
 squeezed and steeper. Their sum differs by this much from photo to photo (path-traced ones)."""
 
 GLOSS_PER_SHIFT, CALM_SHIFT = 5.0, 0.008
+GLINT_PER_SPILL, CALM_SPILL = 2.0, -0.03
 CLIP_PER_SHARE = 1.5
 MAX_SD = 0.4
 
@@ -45,12 +46,13 @@ class Gain:
     sd_log: float
 
 
-def foretell_gain(*, level: float, shift: float, clipped_share: float) -> Gain:
+def foretell_gain(*, level: float, shift: float, spill_down: float, clipped_share: float) -> Gain:
     """The gain at the closed layers' linear light ``level``, 0 to 1, before any gap is looked at.
 
     A tone curve that raises contrast makes a gap in a surface of middling brightness look wider;
-    the usual curve is taken out, its uncertainty kept. ``shift`` of whole layers' light speaks of
-    gloss, and glints beside a gap hide or feign it; a ``clipped_share`` hides the thin ones.
+    the usual curve is taken out, its uncertainty kept. Gloss shows as a ``shift`` of whole layers'
+    light, and as light instead of dark below a gap (``spill_down`` below 0); such glints hide or
+    feign open height. A ``clipped_share`` hides the thin gaps.
     """
     curves = []
     for contrast in (USUAL_CONTRAST - SD_CONTRAST, USUAL_CONTRAST, USUAL_CONTRAST + SD_CONTRAST):
@@ -58,7 +60,9 @@ def foretell_gain(*, level: float, shift: float, clipped_share: float) -> Gain:
         seen = bend(np.array([DARK_STEP * full, full]), contrast)
         curves.append(float((1 - seen[0] / seen[1]) / (1 - DARK_STEP)))
     gloss = GLOSS_PER_SHIFT * max(0.0, shift - CALM_SHIFT)
-    parts = SD_SHAPE, (curves[2] - curves[0]) / 2, gloss, CLIP_PER_SHARE * clipped_share
+    glint = GLINT_PER_SPILL * max(0.0, CALM_SPILL - spill_down)
+    tone = (curves[2] - curves[0]) / 2
+    parts = SD_SHAPE, tone, gloss, glint, CLIP_PER_SHARE * clipped_share
     return Gain(curves[1], min(float(np.hypot.reduce(parts)), MAX_SD))
 
 

@@ -26,7 +26,7 @@ from scoring.photo.opencv import cv2
 from scoring.registration.face import RectifiedFace
 
 BESIDE = np.ones((3, 5), np.uint8)
-GLOSSY_SHIFT = 0.015
+GLOSSY_SHIFT, GLOSSY_SPILL = 0.015, -0.08
 MANY_CLIPPED, MOST_CLIPPED = 0.02, 0.5
 DARKEST_LIGHT = 0.003
 
@@ -74,13 +74,13 @@ def measure_gaps(
     marked = mark_open(evidence, columns) > 0
     closed = cv2.dilate(marked.astype(np.uint8), BESIDE) == 0
     settled = find_darkness(light, columns, closed=closed)
-    open_mm = lines.pitch_mm * measure_openness(
-        settled, columns, blur_pitch=blur_mm / lines.pitch_mm
-    )
+    openness = measure_openness(settled, columns, blur_pitch=blur_mm / lines.pitch_mm)
+    open_mm = openness.share * lines.pitch_mm
     gain = compare_with_depth(
         foretell_gain(
             level=settled.level,
             shift=evidence.shift,
+            spill_down=openness.spill_down,
             clipped_share=columns.clipped_share,
         ),
         open_mm,
@@ -104,7 +104,7 @@ def measure_gaps(
     flags = []
     if columns.clipped_share > MANY_CLIPPED:
         flags.append(Flag.CLIPPED)
-    if evidence.shift > GLOSSY_SHIFT:
+    if evidence.shift > GLOSSY_SHIFT or openness.spill_down < GLOSSY_SPILL:
         flags.append(Flag.GLOSSY)
     if not numbers.metrics["gap_count"].value:
         flags.append(Flag.NO_GAPS_FOUND)

@@ -1,5 +1,7 @@
 """How far each boundary between layers stands open, column by column."""
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import solve_banded
@@ -14,10 +16,20 @@ STRONG_SD, STRONG_SHARE = 6.0, 0.15
 PRIOR_MM, PRIOR_SHARE = 10.0, 0.3
 
 
-def measure_openness(
-    darkness: Darkness, columns: Columns, *, blur_pitch: float
-) -> NDArray[np.float64]:
-    """Open height of every boundary in layer pitches, (K, C): 0 on average where layers touch.
+@dataclass(frozen=True)
+class Openness:
+    """Open height of every boundary in layer pitches, ``share`` (K, C): 0 on average where closed.
+
+    ``spill_down`` is the share of a gap's dark found in the pitch below; below 0 where glints
+    brighten the lip there.
+    """
+
+    share: NDArray[np.float64]
+    spill_down: float
+
+
+def measure_openness(darkness: Darkness, columns: Columns, *, blur_pitch: float) -> Openness:
+    """Open height of every boundary.
 
     ``darkness`` is of the mean light over a pitch. That integral does not ask how deep the valley
     between two beads is, nor how the lens spread it: an open slot takes its own height out of the
@@ -28,7 +40,7 @@ def measure_openness(
     up, down = _measure_spill(darkness.share, columns, darkness.sd, blur_pitch)
     bands = np.zeros((3, darkness.share.shape[0]))
     bands[0, 1:], bands[1], bands[2, :-1] = down, 1 - up - down, up
-    return np.asarray(solve_banded((1, 1), bands, darkness.share))
+    return Openness(np.asarray(solve_banded((1, 1), bands, darkness.share)), down)
 
 
 def _measure_spill(

@@ -8,6 +8,7 @@ from scoring.gaps.columns import Columns
 from scoring.gaps.gain import Gain, compare_with_depth, foretell_gain
 
 BLUR_MM = 0.05
+CALM = {"level": 0.4, "shift": 0.0, "spill_down": 0.0, "clipped_share": 0.0}
 
 
 def _columns() -> Columns:
@@ -16,19 +17,16 @@ def _columns() -> Columns:
 
 
 def test_contrast_raises_the_gain_most_in_the_middle_tones() -> None:
-    gains = {
-        level: foretell_gain(level=level, shift=0.0, clipped_share=0.0).value
-        for level in (0.1, 0.3, 0.95)
-    }
+    gains = {level: foretell_gain(**{**CALM, "level": level}).value for level in (0.1, 0.3, 0.95)}
     assert gains[0.3] > 1.02
     assert gains[0.1] > 1.02
     assert gains[0.95] < 1.0
 
 
-@pytest.mark.parametrize("cause", [{"shift": 0.05}, {"clipped_share": 0.2}])
+@pytest.mark.parametrize("cause", [{"shift": 0.05}, {"clipped_share": 0.2}, {"spill_down": -0.12}])
 def test_gloss_and_clipping_make_the_gain_less_sure(cause: dict[str, float]) -> None:
-    calm = foretell_gain(level=0.4, shift=0.0, clipped_share=0.0)
-    worse = foretell_gain(**{"level": 0.4, "shift": 0.0, "clipped_share": 0.0, **cause})
+    calm = foretell_gain(**CALM)
+    worse = foretell_gain(**{**CALM, **cause})
     assert worse.value == calm.value
     assert worse.sd_log > 1.5 * calm.sd_log
 

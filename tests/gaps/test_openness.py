@@ -27,7 +27,7 @@ def test_a_slot_s_own_height_comes_back(blur_mm: float, height_mm: float) -> Non
     for r in row:
         closed[r - 1 : r + 2, (columns.u_mm > 59.5) & (columns.u_mm < 70.5)] = False
     darkness = find_darkness(mean_light(columns, boundaries), columns, closed=closed)
-    share = measure_openness(darkness, columns, blur_pitch=blur_mm / 0.2)
+    share = measure_openness(darkness, columns, blur_pitch=blur_mm / 0.2).share
     mine = 0.2 * share[np.ix_(np.array(row), inside)].mean()
     beside = 0.2 * sum(share[np.ix_(np.array(row) + d, inside)].mean() for d in (-1, 1))
     # Where the slot's dark lies in its pitch decides the split; nothing may be lost or won.
