@@ -23,7 +23,8 @@ class Problem:
     ``log_light`` (K, N) with each strip's own level removed, ``valid`` (K, N), ``weight`` (N,) the
     inverse variance of the strips' mean, ``base`` (N, B) the smooth baseline's columns and
     ``base_sd`` (B,) how large their weights may well be, ``facet_slope`` (N,) the designed slope,
-    ``blur_px`` the line spread's standard deviation in columns.
+    ``blur_px`` the line spread's standard deviation in columns, ``ripple_gain`` how strongly a
+    ripple's slope shows beside a facet's.
     """
 
     track: Track
@@ -35,6 +36,7 @@ class Problem:
     facet_slope: NDArray[np.float64]
     response: Response
     blur_px: float
+    ripple_gain: float = 1.0
 
     @cached_property
     def mean_log(self) -> NDArray[np.float64]:
@@ -191,7 +193,8 @@ def _model(
     problem: Problem, solution: Solution, with_jacobian: bool
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Predicted log light (N,) and, if asked, its derivatives (N, P)."""
-    slope = problem.facet_slope + slopes(solution.components, problem.track)
+    ripple = problem.ripple_gain * slopes(solution.components, problem.track)
+    slope = problem.facet_slope + ripple
     light, rate = problem.response.light(slope)
     blurred = np.maximum(_blur(light, problem.blur_px), MIN_LIGHT)
     x = np.log(blurred)
@@ -203,7 +206,8 @@ def _model(
     columns = [x[:, None], (x**2)[:, None], problem.base]
     for c in solution.components:
         slope_columns = c.slope_derivatives(problem.track)
-        columns.append(outer[:, None] * _blur(rate[:, None] * slope_columns, problem.blur_px))
+        shown = problem.ripple_gain * rate[:, None] * slope_columns
+        columns.append(outer[:, None] * _blur(shown, problem.blur_px))
     return predicted, np.concatenate(columns, axis=1)
 
 

@@ -13,7 +13,7 @@ from scoring.shading.shadow import Shadow
 from scoring.shading.surface import Sight, gloss_light, matt_light
 from scoring.shading.tone import bend, luma_light
 
-SD_LOG_PAPER = 0.02
+SD_LOG_PAPER = 0.012
 SD_LOG_DISTANCE = 0.4
 SD_LOG_COTANGENT = 0.35
 SD_AZIMUTH = 0.4
