@@ -17,6 +17,7 @@ START_QUANTILE = 0.15
 NEAR_SD = 2.5
 ROUNDS = 2
 MIN_CLOSED = 0.1
+SMALLEST_SD = 1e-4  # a picture without any noise is still coded in steps
 EVERY = 4
 TO_SD = 1.4826  # median absolute deviation to standard deviation, normal distribution
 
@@ -71,7 +72,7 @@ def find_darkness(
         # Gaps only darken, so what is brighter than the closed level shows its true spread.
         calm_sd = TO_SD * float(np.median(np.abs(judged[:, thin])))
         some = judged[:, ::EVERY]
-        sd = max(calm_sd, TO_SD * float(np.median(-some[some <= 0])))
+        sd = max(calm_sd, SMALLEST_SD, TO_SD * float(np.median(-some[some <= 0])))
         if closed is None:
             near = np.abs(judged) < NEAR_SD * sd
     pattern = surface + strength * band[:, None]
@@ -82,7 +83,7 @@ def find_darkness(
     left = np.where(near, dark - pattern, 0.0).sum(axis=0) / np.maximum(near.sum(axis=0), 1)
     pattern += columns.smooth(left, FINE_MM)
     share = 1 - (1 - dark) / np.maximum(1 - pattern, MIN_CLOSED)
-    return Darkness(share, sd, np.maximum(local, calm_sd), level)
+    return Darkness(share, sd, np.maximum(local, max(calm_sd, SMALLEST_SD)), level)
 
 
 def _seek_closed(smooth: NDArray[np.float64], steady: NDArray[np.intp]) -> NDArray[np.bool_]:

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from scoring.gaps.closed import JUDGE_MM, TO_SD, Darkness
+from scoring.gaps.closed import JUDGE_MM, SMALLEST_SD, TO_SD, Darkness
 from scoring.gaps.columns import Columns
 from scoring.geometry import BLADE
 from scoring.photo.opencv import cv2
@@ -117,7 +117,7 @@ def _layer_shift(depth: NDArray[np.float64], columns: Columns) -> float:
 def _need(depth: NDArray[np.float64], columns: Columns) -> tuple[float, NDArray[np.float64]]:
     """Spread in the steady zone, and the depth that makes a gap (K, C)."""
     calm = depth[:, columns.inside(BLADE.steady_zone_u_mm)]
-    base = TO_SD * float(np.median(np.abs(calm)))
+    base = max(SMALLEST_SD, TO_SD * float(np.median(np.abs(calm))))
     darkest = calm.max(axis=1)
     middle, upper = np.quantile(darkest, [0.5, 0.9])
     zone, steady = BLADE.recovery_zone_u_mm, BLADE.steady_zone_u_mm

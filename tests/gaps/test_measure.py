@@ -182,3 +182,11 @@ def test_what_cannot_be_measured_is_refused() -> None:
         _measure(replace(face, linear=white, clipped=white[..., 0] > 0), Look())
     with pytest.raises(PhotoClippedError, match="nearly black"):
         _measure(replace(face, linear=face.linear * np.float32(1e-3)), Look())
+
+
+def test_a_face_of_one_tone_is_closed() -> None:
+    drawn, _ = _drawn("usual", 6)
+    flat = np.full_like(drawn.face.linear, 0.4)
+    found = _measure(replace(drawn.face, linear=flat), Look())
+    assert Flag.NO_GAPS_FOUND in found.flags
+    assert found.metrics["layer_modulation"].half_width > 1
