@@ -31,7 +31,7 @@ class ReferencePhoto:
         return float(self.truth["conditions"]["layers"]["height_mm"])
 
 
-def read_photos(folder: str) -> list[ReferencePhoto]:
+def read_photos(folder: str | Path) -> list[ReferencePhoto]:
     """Every photo under ``reference_images`` / ``folder``, by name."""
     return [
         ReferencePhoto(path.with_suffix(".jpg"), json.loads(path.read_text("utf-8")))

@@ -122,7 +122,8 @@ def test_a_picture_without_the_card_is_refused() -> None:
     """Photographs from scikit-image's own data: no card, no false marker."""
     from skimage import data  # noqa: PLC0415  slow to import, used here only
 
-    for picture in (data.coins(), data.page(), data.brick()):
+    for name in ("coins", "page", "brick"):
+        picture = getattr(data, name)()
         with pytest.raises((CardNotFoundError, TooFewMarkersError)):
             measure_photo(_png(picture), name="a.png", motion=PHOTO.motion)
 

@@ -14,6 +14,7 @@ from scoring.registration.coupon import CouponFit, find_coupon
 from scoring.registration.face import RectifiedFace
 from scoring.registration.markers import MarkerCorners, find_markers
 from scoring.registration.pose import Pose, solve_pose
+from scoring.registration.recognise import recognise_face
 from scoring.registration.rectify import Placement, map_face, sample
 
 MIN_PX_PER_MM = 15.0
@@ -24,13 +25,6 @@ BOW_PX = 12
 
 CLIPPED_SHARE = 0.98
 """Between a clipped pixel and its neighbour lies light that was not measured either."""
-
-_CHAMFER_FACE = {
-    "top-right": (FaceName.RINGDOWN, 0.0),
-    "top-left": (FaceName.FLOW, 0.0),
-    "bottom-left": (FaceName.RINGDOWN, np.pi),
-    "bottom-right": (FaceName.FLOW, np.pi),
-}
 
 
 @dataclass(frozen=True)
@@ -74,7 +68,7 @@ def place_coupon(photo: Photo) -> PlacedCoupon:
             "closer until the card fills the picture, or use the full resolution."
         )
     coupon = find_coupon(photo.codes8, pose)
-    face, turn = _CHAMFER_FACE[coupon.chamfer]
+    face, turn = recognise_face(photo.codes8, pose, coupon.placement, coupon.chamfer)
     placement = replace(coupon.placement, turn_rad=coupon.placement.turn_rad + turn)
     return PlacedCoupon(photo, markers, pose, coupon, face, placement, px_per_mm)
 
@@ -103,8 +97,8 @@ def require_face(placed: PlacedCoupon, asked: FaceName | None, source: str) -> N
     """Raise :class:`WrongFaceError` where ``source`` asked for another face than is seen."""
     if asked is not None and asked is not placed.face:
         raise WrongFaceError(
-            f"The photo shows the {placed.face} face (its cut corner is {placed.coupon.chamfer}), "
-            f"but {source} says {asked}. Turn the coupon over, or correct that."
+            f"The photo shows the {placed.face} face, but {source} says {asked}. Turn the coupon "
+            "over, or correct that."
         )
 
 

@@ -35,8 +35,12 @@ class Paper:
         return _fit_falloff(self.card_mm, self.light)[0]
 
     def lamp_azimuth_rad(self) -> float:
-        """Direction in which the paper brightens at the bay: toward the lamp, x right, y down."""
-        fit = self.falloff()
+        """Direction in which the paper brightens: toward the lamp, x right, y down.
+
+        From a plane, not :meth:`falloff`: where much paper is clipped, a bend cannot be told.
+        """
+        plane = quadratic(self.card_mm)[:, :3]
+        fit = _fit_robust_linear(plane, np.log(self.light[:, 1]))[0]
         return float(np.arctan2(fit[2], fit[1]))
 
 
@@ -92,12 +96,21 @@ def _fit_falloff(
     places: NDArray[np.float64], light: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Coefficients (6,) and residuals (P,) of a robust quadratic of log green light."""
-    terms, target = quadratic(places), np.log(light[:, 1])
+    return _fit_robust_linear(quadratic(places), np.log(light[:, 1]))
+
+
+def _fit_robust_linear(
+    terms: NDArray[np.float64], target: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Coefficients (T,) and residuals (P,) of ``target`` (P,) on ``terms`` (P, T)."""
     weight = np.ones(len(target))
-    fit, off = np.zeros(6), target
+    fit: NDArray[np.float64] = np.zeros(terms.shape[1])
+    off = target
     for _ in range(5):
         root = np.sqrt(weight)
-        fit = np.linalg.lstsq(terms * root[:, None], target * root, rcond=None)[0]
+        fit = np.asarray(
+            np.linalg.lstsq(terms * root[:, None], target * root, rcond=None)[0], np.float64
+        )
         off = target - terms @ fit
         weight = 1 / (1 + (off / max(2 * float(np.median(np.abs(off))), 1e-4)) ** 2)
     return np.asarray(fit), np.asarray(off)

@@ -1,0 +1,42 @@
+"""Tell which face is up, and which way round: by the facets first, then by the cut corner."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.geometry import BLADE
+from scoring.metrics import FaceName
+from scoring.registration.facets import find_facets
+from scoring.registration.pose import Pose
+from scoring.registration.rectify import Placement, sample
+
+STEP_MM = 0.125
+EDGE_MM, BAND_MM, ROWS = 0.5, 4.0, 48
+SURE = 0.6
+"""Correlation at which facets are taken as seen; flow faces stay under 0.35."""
+
+BY_CHAMFER = {
+    "top-right": (FaceName.RINGDOWN, 0.0),
+    "top-left": (FaceName.FLOW, 0.0),
+    "bottom-left": (FaceName.RINGDOWN, np.pi),
+    "bottom-right": (FaceName.FLOW, np.pi),
+}
+
+
+def recognise_face(
+    codes: NDArray[np.uint8], pose: Pose, placement: Placement, chamfer: str
+) -> tuple[FaceName, float]:
+    """The face that is up and the turn, 0 or pi, that sets it upright.
+
+    A dark coupon's cut corner may not show against its own shadow, but the steps between facets
+    are a code of their own; ``chamfer`` decides where they are not seen.
+    """
+    u = np.arange(EDGE_MM, BLADE.length_mm - EDGE_MM + STEP_MM / 2, STEP_MM)
+    w = np.linspace(BAND_MM, BLADE.height_mm - BAND_MM, ROWS)
+    uu, ww = np.meshgrid(u, w)
+    px = pose.project(placement.card_mm(uu, ww)).astype(np.float32)
+    profile = np.log(np.asarray(sample(codes, px), np.float64).mean(axis=(0, 2)) + 1.0)
+    both_ways = ((profile, 0.0), (profile[::-1], np.pi))
+    agreement = [abs(find_facets(u, p, sd_stretch=0.01).agreement) for p, _ in both_ways]
+    if max(agreement) > SURE:
+        return FaceName.RINGDOWN, both_ways[int(np.argmax(agreement))][1]
+    return BY_CHAMFER[chamfer]

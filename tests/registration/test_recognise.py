@@ -1,0 +1,41 @@
+"""Faces told apart on the reference photos, and where the cut corner says otherwise."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from scoring.metrics import FaceName
+from scoring.photo.decode import read_photo
+from scoring.registration.place import PlacedCoupon, place_coupon
+from scoring.registration.recognise import BY_CHAMFER, recognise_face
+from tests.reference_photos import photo_named
+
+
+@cache
+def _placed(folder: str, name: str) -> PlacedCoupon:
+    return place_coupon(read_photo(photo_named(folder, name).path))
+
+
+@pytest.mark.parametrize("chamfer", list(BY_CHAMFER))
+def test_facets_overrule_the_cut_corner(chamfer: str) -> None:
+    placed = _placed("ringdown", "turned-dark-grey")
+    upright = placed.coupon.placement
+    found = recognise_face(placed.photo.codes8, placed.pose, upright, chamfer)
+    assert found == (FaceName.RINGDOWN, 0.0)
+
+
+@pytest.mark.parametrize("chamfer", list(BY_CHAMFER))
+def test_without_facets_the_cut_corner_decides(chamfer: str) -> None:
+    placed = _placed("flow", "white-gaps")
+    upright = placed.coupon.placement
+    found = recognise_face(placed.photo.codes8, placed.pose, upright, chamfer)
+    assert found == BY_CHAMFER[chamfer]
+
+
+def test_a_coupon_seen_the_other_way_round_is_turned() -> None:
+    placed = _placed("ringdown", "turned-dark-grey")
+    upright = placed.coupon.placement
+    half = type(upright)(upright.dx_mm, upright.dy_mm, upright.turn_rad + np.pi, upright.scale)
+    found = recognise_face(placed.photo.codes8, placed.pose, half, "top-left")
+    assert found == (FaceName.RINGDOWN, np.pi)
