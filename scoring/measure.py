@@ -27,7 +27,7 @@ from scoring.shading.paper import project_card
 LOW_PX_PER_MM = 16.0
 MAX_BLUR_MM = 0.18
 MANY_HIDDEN = 3
-LABEL_PX_PER_MM, LABEL_MARGIN_MM = 12.0, 3.0
+LABEL_PX_PER_MM, LABEL_MARGIN_MM = 9.0, 3.0
 
 
 @dataclass(frozen=True)

@@ -69,4 +69,8 @@ class Photo:
 
     def clipped(self, rows: slice, cols: slice) -> NDArray[np.bool_]:
         """Where any channel of the crop is at or above ``clip_level``, (m, n) bool."""
-        return np.asarray(self.pixels[rows, cols].max(axis=-1) >= self.clip_level)
+        crop = self.pixels[rows, cols]
+        if crop.size == 0:
+            return np.zeros(crop.shape[:2], dtype=bool)
+        top = (self.clip_level - 1,) * 3
+        return np.asarray(cv2.inRange(crop, (0, 0, 0), top) == 0)

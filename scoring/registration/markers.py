@@ -9,7 +9,7 @@ from scoring.errors import CardNotFoundError, TooFewMarkersError
 from scoring.geometry import CARD
 from scoring.photo.opencv import cv2
 
-DETECT_WIDTH_PX = 2000
+DETECT_WIDTH_PX = 1400
 """Markers are looked for in a copy about this wide: as many are found, many times faster."""
 
 MIN_MARKERS = 4

@@ -86,10 +86,11 @@ def rectify_face(placed: PlacedCoupon) -> RectifiedFace:
     rows, columns = slice(low[1], high[1]), slice(low[0], high[0])
     local = px - low.astype(np.float32)
     light = np.asarray(sample(placed.photo.linear(rows, columns), local), np.float32)
-    full = CLIPPED_SHARE * placed.photo.to_linear[placed.photo.clip_level]
-    clipped = light[..., 0] >= full[0]
-    for k in (1, 2):
-        clipped |= light[..., k] >= full[k]
+    clipped = np.zeros(light.shape[:2], dtype=bool)
+    if placed.photo.clipped(rows, columns).any():
+        full = CLIPPED_SHARE * placed.photo.to_linear[placed.photo.clip_level]
+        for k in range(3):
+            clipped |= light[..., k] >= full[k]
     return RectifiedFace(placed.face, light, clipped, float(grid), float(u[0]), float(w[0]))
 
 

@@ -19,7 +19,7 @@ from tests.reference_photos import photo_named
 
 ROUNDS = 15
 PHOTOS = (("ringdown", "two-modes-red"), ("flow", "white-gaps"))
-PHONE_PX, PHONE_QUALITY = (4000, 3000), 93
+PHONE_PIXELS, PHONE_QUALITY = 12e6, 93
 
 
 def _seconds(action: Callable[[], object]) -> float:
@@ -54,7 +54,9 @@ def _as_a_phone_saves(path: Path, folder: Path) -> Path:
     rng = np.random.default_rng(1)
     with Image.open(path) as image:
         exif = image.getexif()
-        large = np.asarray(image.resize(PHONE_PX, Image.Resampling.LANCZOS), np.float64)
+        scale = (PHONE_PIXELS / (image.width * image.height)) ** 0.5
+        size = (round(image.width * scale), round(image.height * scale))
+        large = np.asarray(image.resize(size, Image.Resampling.LANCZOS), np.float64)
     noisy = np.clip(large + rng.normal(0, 2.0, large.shape), 0, 255).astype(np.uint8)
     target = folder / f"{path.stem}-phone.jpg"
     Image.fromarray(noisy).save(target, quality=PHONE_QUALITY, exif=exif)
