@@ -38,6 +38,7 @@ def page(database: str | None, port: int, no_browser: bool) -> None:
         "server.port": str(port),
         "server.address": "localhost",
         "server.headless": str(no_browser).lower(),
+        "client.toolbarMode": "viewer",
         "browser.gatherUsageStats": "false",
     }
     command += [f"--{name}={value}" for name, value in options.items()]
