@@ -24,7 +24,8 @@ class Problem:
     inverse variance of the strips' mean, ``base`` (N, B) the smooth baseline's columns and
     ``base_sd`` (B,) how large their weights may well be, ``facet_slope`` (N,) the designed slope,
     ``blur_px`` the line spread's standard deviation in columns, ``ripple_gain`` how strongly a
-    ripple's slope shows beside a facet's.
+    ripple's slope shows beside a facet's, ``exponent`` and ``exponent_sd`` what the response's
+    exponent is expected to be.
     """
 
     track: Track
@@ -37,6 +38,8 @@ class Problem:
     response: Response
     blur_px: float
     ripple_gain: float = 1.0
+    exponent: float = 1.0
+    exponent_sd: float = SD_EXPONENT
 
     @cached_property
     def mean_log(self) -> NDArray[np.float64]:
@@ -84,7 +87,7 @@ class Solution:
 
 def start(problem: Problem) -> Solution:
     """A solution without ripple, fitted to the baseline and the facets alone."""
-    empty = Solution(1.0, 0.0, np.zeros(problem.base.shape[1]), ())
+    empty = Solution(problem.exponent, 0.0, np.zeros(problem.base.shape[1]), ())
     return refine(problem, empty)
 
 
@@ -174,8 +177,8 @@ def _prior(problem: Problem, solution: Solution) -> tuple[NDArray[np.float64], N
     """Centre and precision of the priors on response and baseline; none on the components."""
     size = len(solution.vector())
     centre, precision = np.zeros(size), np.zeros(size)
-    centre[0] = 1.0
-    precision[:2] = 1 / SD_EXPONENT**2, 1 / SD_CURVATURE**2
+    centre[0] = problem.exponent
+    precision[:2] = 1 / problem.exponent_sd**2, 1 / SD_CURVATURE**2
     precision[2 : 2 + len(problem.base_sd)] = 1 / problem.base_sd**2
     return centre, precision
 

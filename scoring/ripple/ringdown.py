@@ -40,7 +40,9 @@ RIPPLE_U_MM = 10.0
 """Where most of a ring-down is: the gain is carried from the facets to here."""
 
 GLOSSY_ALBEDO = 0.12
-STEEP_SLOPE = 0.12
+STEEP_CONTRAST, SD_STEEP = 0.5, 0.15
+"""Beyond such a slope times gain, light and slope part ways: flanks throw shadows on each other."""
+
 CLOSE_SHARE = 0.15
 
 
@@ -90,16 +92,16 @@ def measure_ringdown(
             "it 15 to 25 degrees up on the label's side, 400 mm or more away, and darken the room."
         )
     detection = find_components(problem)
-    if not EXPONENT_RANGE[0] < detection.solution.exponent < EXPONENT_RANGE[1]:
+    if not EXPONENT_RANGE[0] < detection.facet_exponent < EXPONENT_RANGE[1]:
         raise LampError(
             "The facets' brightness does not fit a lamp on the label's side (off by a factor of "
-            f"{detection.solution.exponent:.2f}). Use one lamp, on the label's side, 15 to 25 "
+            f"{detection.facet_exponent:.2f}). Use one lamp, on the label's side, 15 to 25 "
             "degrees up, with no second light."
         )
     flags = _light_flags(strips, shading, gain, no_shadow=evidence.shadow is None)
     if facets.agreement < 0:
         flags += (Flag.LAMP_FROM_FAR_SIDE,)
-    flags += _ripple_flags(detection, problem.track)
+    flags += _ripple_flags(detection, problem.track, gain)
     if placed.blur_mm > SOFT_BLUR_MM:
         flags += (Flag.SOFT_FOCUS,)
     carry = carry_sd(
@@ -109,7 +111,8 @@ def measure_ringdown(
         from_u_mm=np.array([np.mean(f.u_mm) for f in BLADE.facets]),
         to_u_mm=RIPPLE_U_MM,
     )
-    sd_gain = float(np.hypot(SD_GAIN, carry))
+    steep = max(_steepest(detection, problem.track) * abs(gain) - STEEP_CONTRAST, 0.0)
+    sd_gain = float(np.linalg.norm([SD_GAIN, carry, SD_STEEP * steep]))
     sd_u = facets.sd_u_mm(BLADE.ringdown_zone_u_mm[0])
     metrics, modes = estimate_ripple(problem, detection, motion, sd_gain=sd_gain, sd_u_mm=sd_u)
     return RingdownMeasurement(
@@ -154,7 +157,7 @@ def _light_flags(
     return tuple(flag for flag, is_set in found.items() if is_set)
 
 
-def _ripple_flags(detection: Detection, track: Track) -> tuple[Flag, ...]:
+def _ripple_flags(detection: Detection, track: Track, gain: float) -> tuple[Flag, ...]:
     components = detection.solution.components
     modes = tuple(c for c in components if isinstance(c, Damped))
     close = any(
@@ -163,8 +166,14 @@ def _ripple_flags(detection: Detection, track: Track) -> tuple[Flag, ...]:
     )
     found = {
         Flag.NO_RIPPLE_FOUND: not modes,
-        Flag.STEEP_RIPPLE: float(np.abs(slopes(modes, track)).max()) > STEEP_SLOPE,
+        Flag.STEEP_RIPPLE: _steepest(detection, track) * abs(gain) > STEEP_CONTRAST,
         Flag.STEADY_RIPPLE: any(isinstance(c, Steady) for c in components),
         Flag.CLOSE_MODES: close,
     }
     return tuple(flag for flag, is_set in found.items() if is_set)
+
+
+def _steepest(detection: Detection, track: Track) -> float:
+    """The steepest slope of the fitted ring-down in the zone and beyond, 0 without one."""
+    modes = tuple(c for c in detection.solution.components if isinstance(c, Damped))
+    return float(np.abs(slopes(modes, track)).max())

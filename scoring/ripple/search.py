@@ -37,6 +37,9 @@ REFERENCE_WAVELENGTH_MM, REFERENCE_DAMPING = 3.0, 0.05
 INDEPENDENT_MM = 0.5
 """Residuals nearer to each other than this go together: texture, line spread, coding."""
 
+HELD_EXPONENT_SD, FREED_EXPONENT_SD = 1e-4, 0.02
+"""How far the response's exponent may move from the facets', during the search and at its end."""
+
 MISSED = 0.05
 """How often a ripple of just the detection limit goes unfound (ISO 11843 asks for both chances)."""
 
@@ -51,12 +54,14 @@ SEARCH_STEP_MM = 0.2
 class Detection:
     """The chosen solution, its covariance, and the smallest ripples that would be found.
 
-    ``limit_mm`` is the envelope of a vibration, meant where none was found; ``steady_limit_mm`` the
-    amplitude of a steady ripple, meant where there is no steady one.
+    ``facet_exponent`` is the response's exponent that the facets alone ask for, 1 where calibration
+    and facets agree. ``limit_mm`` is the envelope of a vibration, meant where none was found;
+    ``steady_limit_mm`` the amplitude of a steady ripple, meant where there is no steady one.
     """
 
     solution: Solution
     covariance: NDArray[np.float64]
+    facet_exponent: float
     limit_mm: float
     steady_limit_mm: float
 
@@ -70,6 +75,9 @@ def find_components(problem: Problem) -> Detection:
     from noise. None at all is a normal answer.
     """
     solution = start(problem)
+    facet_exponent = solution.exponent
+    # While ripples are still missing from the model their misfit must not bend the response.
+    problem = replace(problem, exponent=facet_exponent, exponent_sd=HELD_EXPONENT_SD)
     grid = _Grid.over(problem)
     slow_hz = float(problem.track.speed_mm_s.max()) / SLOW_WAVELENGTH_MM
     while len(solution.components) < MAX_MODES + 1:
@@ -83,10 +91,12 @@ def find_components(problem: Problem) -> Detection:
         if not (_established(problem, grown) and _explains(problem, solution, grown)):
             break
         solution = grown
+    problem = replace(problem, exponent_sd=FREED_EXPONENT_SD)
+    solution = refine(problem, solution)
     spread = covariance(problem, solution)
     limit = _limit(problem, solution, reference_ripple(problem.track))
     steady_limit = _limit(problem, solution, Steady(BELT_PITCH_MM, 1e-3, 0.0))
-    return Detection(solution, spread, limit, steady_limit)
+    return Detection(solution, spread, facet_exponent, limit, steady_limit)
 
 
 @dataclass(frozen=True)
