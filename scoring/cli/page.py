@@ -38,6 +38,7 @@ def page(database: str | None, port: int, no_browser: bool) -> None:
         "server.port": str(port),
         "server.address": "localhost",
         "server.headless": str(no_browser).lower(),
+        "server.showEmailPrompt": "false",  # else its first start waits for an answer
         "client.toolbarMode": "viewer",
         "browser.gatherUsageStats": "false",
     }
