@@ -1,0 +1,43 @@
+"""A bare card's photo from straight above: paper under a lamp of known place, coded as sRGB."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.geometry import CARD
+from scoring.photo.photo import Photo
+from scoring.photo.srgb import srgb_code, srgb_curve
+from scoring.registration.pose import Pose
+from tests.shading.drawn_shading import paper_irradiance
+
+PX_PER_MM = 6.0
+HEIGHT_MM = 330.0
+SHAPE = (int(CARD.size_mm[1] * PX_PER_MM), int(CARD.size_mm[0] * PX_PER_MM))
+CENTRE_PX = ((SHAPE[1] - 1) / 2, (SHAPE[0] - 1) / 2)
+POSE = Pose(
+    np.eye(3),
+    np.array([-CENTRE_PX[0] / PX_PER_MM, -CENTRE_PX[1] / PX_PER_MM, HEIGHT_MM]),
+    PX_PER_MM * HEIGHT_MM,
+    CENTRE_PX,
+    0.0,
+    0.1,
+    12,
+    0.003,
+)
+
+
+def card_places_mm() -> NDArray[np.float64]:
+    """Card millimetres (M, N, 2) of every pixel."""
+    x, y = np.meshgrid(np.arange(SHAPE[1]) / PX_PER_MM, np.arange(SHAPE[0]) / PX_PER_MM)
+    return np.stack([x, y], axis=-1)
+
+
+def draw_light(lamp_mm: NDArray[np.float64], *, level: float) -> NDArray[np.float64]:
+    """Linear light (M, N) of bare paper, ``level`` at the bay's centre."""
+    return level * paper_irradiance(lamp_mm, card_places_mm())
+
+
+def photograph(light: NDArray[np.float64], tint: tuple[float, float, float] = (1, 1, 1)) -> Photo:
+    """The 8-bit photo of linear light (M, N), each channel times its ``tint``."""
+    codes = np.clip(255 * srgb_code(light[..., None] * np.array(tint)) + 0.5, 0, 255)
+    table = np.repeat(srgb_curve(np.arange(256) / 255)[:, None], 3, axis=1).astype(np.float32)
+    return Photo("drawn.png", "PNG", codes.astype(np.uint8), table, 255, None)

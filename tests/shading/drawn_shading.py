@@ -1,0 +1,51 @@
+"""Card and face under a lamp of known place, by the inverse-square and cosine laws alone."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.geometry import BLADE, CARD
+from scoring.registration.rectify import Placement
+from scoring.shading.calibrate import Shading
+
+CAMERA_MM = np.array([105.0, 74.0, 330.0])
+PLACEMENT = Placement(0.4, -0.3, 0.02)
+BAY_MM = np.array(CARD.bay_origin_mm) + np.array(CARD.bay_size_mm) / 2
+
+
+def lamp_at(*, azimuth_deg: float, elevation_deg: float, flat_mm: float) -> NDArray[np.float64]:
+    """A lamp (3,) in card axes, z up, seen from the bay's centre at the face's height."""
+    a, e = np.deg2rad([azimuth_deg, elevation_deg])
+    flat = BAY_MM + flat_mm * np.array([np.cos(a), np.sin(a)])
+    return np.array([*flat, flat_mm * np.tan(e) + BLADE.thickness_mm])
+
+
+def shading_under(
+    lamp_mm: NDArray[np.float64],
+    *,
+    contrast: float = 0.1,
+    roughness: float = 0.5,
+    strength: float = 0.036,
+    stray: float = 0.06,
+) -> Shading:
+    """A blue-grey filament under a lamp, exposed like a usual photo."""
+    return Shading(
+        lamp_mm=lamp_mm,
+        stray=stray,
+        contrast=contrast,
+        strength=strength,
+        roughness=roughness,
+        albedo=np.array([0.2, 0.3, 0.45]),
+        exposure=np.array([0.72, 0.7, 0.66]),
+    )
+
+
+def paper_irradiance(
+    lamp_mm: NDArray[np.float64], at_mm: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """A point lamp's light on level paper at (..., 2), over that at the bay's centre: h / r^3."""
+
+    def level(places: NDArray[np.float64]) -> NDArray[np.float64]:
+        away = lamp_mm[:2] - places
+        return np.asarray(lamp_mm[2] / (np.sum(away**2, axis=-1) + lamp_mm[2] ** 2) ** 1.5)
+
+    return level(at_mm) / level(BAY_MM)

@@ -1,0 +1,135 @@
+"""Known lamp, tone curve and filament in, the same out."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from scoring.geometry import BLADE, CARD
+from scoring.shading.calibrate import Calibration, Evidence, Shading, calibrate, trace_line
+from scoring.shading.paper import Paper
+from scoring.shading.shadow import Shadow
+from scoring.shading.tone import bend, luma_light
+from tests.shading.drawn_shading import (
+    BAY_MM,
+    CAMERA_MM,
+    PLACEMENT,
+    lamp_at,
+    paper_irradiance,
+    shading_under,
+)
+
+LAMP_MM = lamp_at(azimuth_deg=172, elevation_deg=18, flat_mm=420)
+
+
+def _evidence(truth: Shading, *, with_shadow: bool = True) -> Evidence:
+    """What a noiseless photo under ``truth`` would show."""
+    x, y = np.meshgrid(np.arange(8.0, CARD.size_mm[0], 8), [40.0, 48.0, 56.0, 100.0, 110.0, 120.0])
+    places = np.stack([x.ravel(), y.ravel()], axis=1)
+    light = (paper_irradiance(truth.lamp_mm, places)[:, None] + truth.stray) * truth.exposure
+    blocks = np.arange(22.0, 64.0, 4.0)
+    u = np.concatenate([blocks, [np.mean(f.u_mm) for f in BLADE.facets]])
+    slope = np.concatenate([np.zeros(blocks.size), [f.slope for f in BLADE.facets]])
+    line = trace_line(PLACEMENT, CAMERA_MM, u)
+    face = bend(truth.channels(truth.sight(line), slope), truth.contrast)
+    far = PLACEMENT.card_mm(np.array(BLADE.length_mm), np.array(BLADE.height_mm / 2))[:2]
+    flat = float(np.linalg.norm(truth.lamp_mm[:2] - far))
+    shadow = Shadow(flat / (truth.lamp_mm[2] - BLADE.thickness_mm), 0.02, 0.1)
+    away = truth.lamp_mm[:2] - BAY_MM
+    return Evidence(
+        paper=Paper(places, bend(light, truth.contrast)),
+        face_u_mm=u,
+        face_slope=slope,
+        face=np.concatenate([face, luma_light(face)[:, None]], axis=1),
+        face_sd=np.full((u.size, 4), 0.005),
+        shadow=shadow if with_shadow else None,
+        azimuth_rad=float(np.arctan2(away[1], away[0])) + 0.1,
+    )
+
+
+def _calibrate(truth: Shading, evidence: Evidence | None = None) -> Calibration:
+    return calibrate(evidence or _evidence(truth), PLACEMENT, CAMERA_MM)
+
+
+def _doubt(found: Calibration) -> float:
+    """Standard deviation of the gain, as the variants tell it."""
+    best = _slope_gain(found.shading)
+    return float(np.sqrt(sum((_slope_gain(v) - best) ** 2 for v in found.variants)))
+
+
+def _slope_gain(shading: Shading) -> float:
+    """Relative light per unit of slope at u = 10 mm: what heights hang on."""
+    line = trace_line(PLACEMENT, CAMERA_MM, np.array([10.0]))
+    low, high = (
+        luma_light(bend(shading.channels(shading.sight(line), np.array([s])), shading.contrast))[0]
+        for s in (-0.02, 0.02)
+    )
+    return float((high - low) / (high + low) / 0.02)
+
+
+@pytest.mark.parametrize("contrast", [0.0, 0.18, 0.4])
+@pytest.mark.parametrize("roughness", [0.3, 0.5, 0.7])
+def test_known_account_comes_back(contrast: float, roughness: float) -> None:
+    """Priors stand elsewhere; of noiseless light only the faint pull of those may be left."""
+    truth = shading_under(LAMP_MM, contrast=contrast, roughness=roughness)
+    found = _calibrate(truth).shading
+    assert found.lamp_mm == pytest.approx(truth.lamp_mm, abs=2.0)
+    assert found.contrast == pytest.approx(contrast, abs=0.01)
+    assert found.roughness == pytest.approx(roughness, abs=0.02)
+    assert found.albedo == pytest.approx(truth.albedo, rel=0.01)
+    assert found.exposure == pytest.approx(truth.exposure, rel=0.01)
+
+
+def test_without_a_shadow_the_falloff_still_tells_the_lamp() -> None:
+    truth = shading_under(LAMP_MM)
+    with_shadow, without = _calibrate(truth), _calibrate(truth, _evidence(truth, with_shadow=False))
+    assert _slope_gain(without.shading) == pytest.approx(_slope_gain(truth), rel=0.02)
+    assert _doubt(without) > _doubt(with_shadow)
+
+
+def test_without_paper_the_doubt_grows() -> None:
+    """All paper clipped: shadow, facets and priors alone still give an account."""
+    truth = shading_under(LAMP_MM)
+    bare = _evidence(truth)
+    clipped = _calibrate(truth, replace(bare, paper=Paper(np.empty((0, 2)), np.empty((0, 3)))))
+    assert abs(_slope_gain(clipped.shading) - _slope_gain(truth)) < 3 * _doubt(clipped)
+    assert _doubt(clipped) > _doubt(_calibrate(truth))
+
+
+def test_variants_foretell_the_scatter() -> None:
+    """Monte Carlo: noise of the stated size scatters the gain as the variants say, or less.
+
+    Priors add doubt that noise does not show; 40 runs know a standard deviation to 11 %.
+    """
+    truth = shading_under(LAMP_MM)
+    clean = _evidence(truth)
+    rng = np.random.default_rng(3)
+    gains = []
+    for _ in range(40):
+        noisy = replace(clean, face=clean.face * np.exp(rng.normal(0, clean.face_sd)))
+        gains.append(_slope_gain(_calibrate(truth, noisy).shading))
+    scatter = np.std(gains, ddof=1)
+    assert scatter < (1 + 3 * 0.11) * _doubt(_calibrate(truth))
+    assert scatter > 0.3 * _doubt(_calibrate(truth))
+
+
+def test_face_axes_follow_the_coupon() -> None:
+    """The camera right over a place is seen along the face's own normal; u runs along the face."""
+    u = np.array([20.0, 60.0])
+    ends = trace_line(PLACEMENT, CAMERA_MM, u)
+    above = ends.at_mm[0] + np.array([0, 0, 200.0])
+    assert trace_line(PLACEMENT, above, u).to_camera[0] == pytest.approx([0, 0, 1])
+    along = ends.axes @ (ends.at_mm[1] - ends.at_mm[0])
+    assert along == pytest.approx([40.0, 0, 0], abs=1e-9)
+    assert np.linalg.norm(ends.to_camera, axis=1) == pytest.approx(1.0)
+
+
+def test_matt_channels_fall_off_as_cosine_over_square() -> None:
+    """A level face without gloss or stray light: Lambert's cosine over the distance squared."""
+    truth = shading_under(LAMP_MM, strength=0.0, roughness=0.5, stray=0.0)
+    line = trace_line(PLACEMENT, CAMERA_MM, np.array([10.0, 90.0]))
+    light = truth.channels(truth.sight(line), np.zeros(2))
+    r = np.linalg.norm(truth.lamp_mm - line.at_mm, axis=1)
+    lambert = (truth.lamp_mm[2] - BLADE.thickness_mm) / r**3
+    # The grazing factor differs a little between the ends, by under 3 % for so low a lamp.
+    assert light[0] / light[1] == pytest.approx(np.full(3, lambert[0] / lambert[1]), rel=0.03)

@@ -1,0 +1,100 @@
+"""Bare paper found and read on drawn cards."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from scoring.geometry import CARD
+from scoring.shading.paper import (
+    Paper,
+    bay_centre_mm,
+    clear_of_markers,
+    project_card,
+    quadratic,
+    read_paper,
+)
+from tests.shading.drawn_card import POSE, PX_PER_MM, card_places_mm, draw_light, photograph
+from tests.shading.drawn_shading import lamp_at, paper_irradiance
+
+TINT = (1.0, 0.95, 0.88)
+
+
+@pytest.mark.parametrize("azimuth_deg", [-170, -90, 10, 100, 175])
+def test_light_and_direction_are_those_drawn(azimuth_deg: float) -> None:
+    lamp = lamp_at(azimuth_deg=azimuth_deg, elevation_deg=25, flat_mm=500)
+    paper = read_paper(photograph(draw_light(lamp, level=0.45), TINT), POSE)
+    assert paper.enough
+    expected = 0.45 * paper_irradiance(lamp, paper.card_mm)[:, None] * np.array(TINT)
+    # Half a code of 255 is under 1 % of light at these levels (sRGB).
+    assert paper.light == pytest.approx(expected, rel=0.01)
+    off = paper.lamp_azimuth_rad() - np.deg2rad(azimuth_deg)
+    # The slope of 1/r^3 turns a little over a card that is not small beside the distance.
+    assert abs(np.angle(np.exp(1j * off))) < np.deg2rad(6)
+
+
+def test_falloff_holds_where_the_bay_hides_the_paper() -> None:
+    lamp = lamp_at(azimuth_deg=180, elevation_deg=20, flat_mm=500)
+    paper = read_paper(photograph(draw_light(lamp, level=0.3)), POSE)
+    hidden = bay_centre_mm() + np.array([[-40.0, 0], [0, 0], [40, 5]])
+    foretold = np.exp(quadratic(hidden) @ paper.falloff())
+    assert foretold == pytest.approx(0.3 * paper_irradiance(lamp, hidden), rel=0.03)
+
+
+def test_things_lying_on_the_card_are_left_out() -> None:
+    lamp = lamp_at(azimuth_deg=180, elevation_deg=25, flat_mm=500)
+    light = draw_light(lamp, level=0.4)
+    at = card_places_mm()
+    thing = (np.abs(at[..., 0] - 60) < 14) & (np.abs(at[..., 1] - 110) < 10)
+    light[thing] *= 0.3
+    paper = read_paper(photograph(light), POSE)
+    on_thing = (np.abs(paper.card_mm[:, 0] - 60) < 14) & (np.abs(paper.card_mm[:, 1] - 110) < 10)
+    assert not on_thing.any()
+    assert paper.enough
+
+
+def test_paper_at_full_scale_says_nothing() -> None:
+    paper = read_paper(photograph(np.full(card_places_mm().shape[:2], 2.0)), POSE)
+    assert len(paper.card_mm) == 0
+    assert not paper.enough
+
+
+def test_no_place_lies_on_print_or_in_a_bay() -> None:
+    light = np.full(card_places_mm().shape[:2], 0.4)
+    paper = read_paper(photograph(light), POSE)
+    assert clear_of_markers(paper.card_mm, 1.0).all()
+    wedge = (CARD.wedge_patch_mm[0] * CARD.wedge_patches, CARD.wedge_patch_mm[1])
+    boxes = [
+        (*CARD.bay_origin_mm, *CARD.bay_size_mm),
+        (*CARD.label_origin_mm, *CARD.label_size_mm),
+        (*CARD.wedge_origin_mm, *wedge),
+        *CARD.words_mm,
+    ]
+    for x, y, wide, high in boxes:
+        inside = np.all((paper.card_mm > (x, y)) & (paper.card_mm < (x + wide, y + high)), axis=1)
+        assert not inside.any()
+
+
+def test_too_few_places_are_not_enough() -> None:
+    assert not Paper(np.zeros((3, 2)), np.ones((3, 3))).enough
+
+
+@given(x=st.floats(0, 210), y=st.floats(0, 148))
+def test_quadratic_is_the_polynomial(x: float, y: float) -> None:
+    a, b = (np.array([x, y]) - bay_centre_mm()) / 100
+    assert quadratic(np.array([x, y])) == pytest.approx([1, a, b, a * a, a * b, b * b])
+
+
+def test_card_is_projected_at_its_own_height() -> None:
+    """Straight from above a millimetre is 6 px everywhere on the card."""
+    px = project_card(POSE, np.array([[0.0, 0.0], [100.0, 50.0]]))
+    assert px[1] - px[0] == pytest.approx([100 * PX_PER_MM, 50 * PX_PER_MM], abs=0.01)
+
+
+def test_clear_of_markers_keeps_the_margin() -> None:
+    reach = CARD.marker_side_mm / 2
+    centre = np.array(CARD.marker_centre_mm[4])
+    just_off = centre + np.array([reach + 1.0, 0])
+    assert not clear_of_markers(centre, 0.0)
+    assert clear_of_markers(just_off, 0.9)
+    assert not clear_of_markers(just_off, 1.1)

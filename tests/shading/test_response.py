@@ -1,0 +1,83 @@
+"""The tabulated response against the shading it was made from, and its inverse."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from scoring.shading.calibrate import Calibration, trace_line
+from scoring.shading.response import SLOPES, Response, carry_sd, tabulate_response
+from scoring.shading.tone import bend, luma_light
+from tests.shading.drawn_shading import CAMERA_MM, PLACEMENT, lamp_at, shading_under
+
+LAMP_MM = lamp_at(azimuth_deg=178, elevation_deg=20, flat_mm=450)
+SHADING = shading_under(LAMP_MM, contrast=0.15)
+U = np.linspace(4.0, 92.0, 300)
+RESPONSE = tabulate_response(SHADING, PLACEMENT, CAMERA_MM, u_mm=U)
+
+
+def _exact(slope: np.ndarray) -> np.ndarray:
+    line = trace_line(PLACEMENT, CAMERA_MM, U)
+    return luma_light(bend(SHADING.channels(SHADING.sight(line), slope), SHADING.contrast))
+
+
+@given(slope=st.floats(-0.25, 0.25))
+def test_table_is_the_shading(slope: float) -> None:
+    """Slopes of ripples and facets: interpolation costs under a thousandth of the light."""
+    light, _ = RESPONSE.light(np.full(U.size, slope))
+    exact = _exact(np.full(U.size, slope)) / _exact(np.zeros(U.size))
+    assert light == pytest.approx(exact, abs=1e-3)
+
+
+def test_level_is_the_level_face() -> None:
+    assert RESPONSE.level_log == pytest.approx(np.log(_exact(np.zeros(U.size))), abs=1e-3)
+    assert RESPONSE.light(np.zeros(U.size))[0] == pytest.approx(1.0, abs=1e-6)
+
+
+@given(slope=st.floats(-1.1, 1.1))
+def test_rate_is_the_derivative(slope: float) -> None:
+    at, h = np.full(U.size, slope), 1e-5
+    rate = RESPONSE.light(at)[1]
+    numeric = (RESPONSE.light(at + h)[0] - RESPONSE.light(at - h)[0]) / (2 * h)
+    assert rate == pytest.approx(numeric, abs=2e-3 * np.abs(numeric).max() + 1e-6)
+
+
+@given(slope=st.floats(-0.25, 0.25))
+def test_inverse_gives_the_slope_back(slope: float) -> None:
+    """It is linear between the table's slopes, 0.04 apart, where light is cubic."""
+    light, _ = RESPONSE.light(np.full(U.size, slope))
+    assert RESPONSE.slope(light) == pytest.approx(slope, abs=2e-3)
+
+
+def test_light_beyond_the_table_is_held_to_its_ends() -> None:
+    table = np.tile(1 + 0.5 * SLOPES, (2, 1))
+    response = Response(table, np.full_like(table, 0.5), np.zeros(2))
+    assert response.slope(np.array([0.0, 9.0])) == pytest.approx([SLOPES[0], SLOPES[-1]])
+    held, _ = response.light(np.array([-9.0, 9.0]))
+    assert held == pytest.approx([table[0, 0], table[0, -1]], abs=1e-3)
+
+
+def test_a_sure_calibration_carries_no_doubt() -> None:
+    sure = Calibration(SHADING, (SHADING, SHADING))
+    facets = np.array([78.0, 85.0])
+    assert carry_sd(sure, PLACEMENT, CAMERA_MM, from_u_mm=facets, to_u_mm=10.0) == 0.0
+
+
+def test_doubt_of_the_lamps_distance_grows_with_the_way_carried() -> None:
+    nearer = shading_under(LAMP_MM * np.array([0.8, 1.0, 1.0]), contrast=0.15)
+    unsure = Calibration(SHADING, (nearer,))
+    facets = np.array([78.0, 85.0])
+    near, far = (
+        carry_sd(unsure, PLACEMENT, CAMERA_MM, from_u_mm=facets, to_u_mm=u) for u in (70.0, 10.0)
+    )
+    assert 0 < near < far < 0.5
+
+
+def test_independent_doubts_add_in_squares() -> None:
+    one, other = (shading_under(LAMP_MM + d, contrast=0.15) for d in ([40.0, 0, 0], [0, 0, 25.0]))
+    facets = np.array([78.0, 85.0])
+    a, b, both = (
+        carry_sd(Calibration(SHADING, v), PLACEMENT, CAMERA_MM, from_u_mm=facets, to_u_mm=10.0)
+        for v in ((one,), (other,), (one, other))
+    )
+    assert both == pytest.approx(np.hypot(a, b))
