@@ -72,8 +72,9 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
     """Fit the pose to all marker corners by least squares (Zhang 2000, with priors).
 
     ``shape`` is the photo's (M, N); ``focal_35mm`` the EXIF 35 mm equivalent, else a phone's usual
-    27 mm is the weak prior. Corners farther than a pixel from the fit are dropped once and the fit
-    repeated. Raises :class:`TooFewMarkersError` when fewer than four markers remain.
+    27 mm is the weak prior. Corners farther from the fit than 0.3 px and three times the median are
+    dropped once and the fit repeated. Raises :class:`TooFewMarkersError` when fewer than four
+    markers remain.
     """
     centre = ((shape[1] - 1) / 2, (shape[0] - 1) / 2)
     diagonal = float(np.hypot(*shape))

@@ -16,11 +16,13 @@ from scoring.shading.tone import bend, luma_light
 SD_LOG_PAPER = 0.012
 SD_LOG_DISTANCE = 0.4
 SD_LOG_COTANGENT = 0.35
-SD_AZIMUTH = 0.4
+SD_AZIMUTH_RAD = 0.4
 USUAL_CONTRAST, SD_CONTRAST = 0.18, 0.2
 PRIORS = 7
 BAY_CENTRE_MM = np.append(bay_centre_mm(), 0.0)
-USUAL_DISTANCE_MM = 500.0
+USUAL_DISTANCE_MM, USUAL_COTANGENT = 500.0, 2.75
+"""Where the lamp is looked for first: 20 degrees up, as the card asks."""
+
 USUAL_STRAY, SD_LOG_STRAY = 0.06, 0.6
 USUAL_STRENGTH, SD_LOG_STRENGTH = 0.036, 0.3
 USUAL_ROUGHNESS, SD_LOG_ROUGHNESS = 0.45, 0.35
@@ -28,7 +30,7 @@ USUAL_ROUGHNESS, SD_LOG_ROUGHNESS = 0.45, 0.35
 
 @dataclass(frozen=True)
 class Evidence:
-    """What is fitted: nominal linear light of bare paper and of face blocks, three channels.
+    """What is fitted: nominal linear light of bare paper and of B blocks of the face.
 
     ``paper`` may be empty; ``face_u_mm`` (B,), ``face_slope`` (B,) the designed slope there,
     ``face`` (B, 4) red, green, blue and luma, ``face_sd`` (B, 4) of its logarithm; ``shadow`` if
@@ -50,17 +52,20 @@ class Calibration:
 
     ``variants`` are shadings one standard deviation away along independent directions: any number
     that hangs on the shading has, to first order, the root sum of squares of its changes as its
-    standard deviation. ``residual`` is the RMS of the face's log light about the best account.
+    standard deviation.
     """
 
     shading: "Shading"
     variants: tuple["Shading", ...]
-    residual: float
 
 
 @dataclass(frozen=True)
 class FaceLine:
-    """Places on the face, (N, 3) card axes with z up, face axes (3, 3) and camera directions."""
+    """N places on the face: ``at_mm`` (N, 3) in card axes, z up.
+
+    ``axes`` (3, 3) has the face's u, w and outward unit vectors as rows; ``to_camera`` (N, 3) are
+    unit vectors in these.
+    """
 
     at_mm: NDArray[np.float64]
     axes: NDArray[np.float64]
@@ -69,7 +74,13 @@ class FaceLine:
 
 @dataclass(frozen=True)
 class Shading:
-    """The fitted account. ``lamp_mm`` (3,) in card axes, z up; ``albedo`` (3,) over paper's."""
+    """The fitted account.
+
+    ``lamp_mm`` (3,) in card axes, z up; ``stray`` light over the lamp's on the bay's centre;
+    ``contrast`` of the tone curve as in :func:`bend`; ``strength`` and ``roughness`` of the gloss
+    as in :func:`gloss_light`; ``albedo`` (3,) over paper's; ``exposure`` (3,) the linear light of
+    paper at the bay's centre under the lamp alone.
+    """
 
     lamp_mm: NDArray[np.float64]
     stray: float
@@ -120,7 +131,7 @@ def calibrate(
     line = trace_line(placement, camera_mm, evidence.face_u_mm)
     far_end = placement.card_mm(np.array(BLADE.length_mm), np.array(BLADE.height_mm / 2))[:2]
     bay = BAY_CENTRE_MM[:2]
-    usual_cotangent = shadow.cotangent if shadow else 2.75
+    usual_cotangent = shadow.cotangent if shadow else USUAL_COTANGENT
 
     def unpack(p: NDArray[np.float64]) -> Shading:
         flat = USUAL_DISTANCE_MM * np.exp(p[0])
@@ -153,7 +164,7 @@ def calibrate(
         priors = [
             p[0] / SD_LOG_DISTANCE,
             height_prior,
-            p[2] / SD_AZIMUTH,
+            p[2] / SD_AZIMUTH_RAD,
             (p[3] - np.log(USUAL_STRAY)) / SD_LOG_STRAY,
             (p[4] - USUAL_CONTRAST) / SD_CONTRAST,
             (p[5] - np.log(USUAL_STRENGTH)) / SD_LOG_STRENGTH,
@@ -179,14 +190,9 @@ def calibrate(
         ]
     )
     fit, covariance = fit_robust(misfit, begin, priors=PRIORS)
-    off = misfit(fit)[paper.size : paper.size + face.size] * evidence.face_sd.ravel()
     values, directions = np.linalg.eigh(covariance)
     steps = (directions * np.sqrt(np.maximum(values, 0.0))).T
-    return Calibration(
-        unpack(fit),
-        tuple(unpack(fit + step) for step in steps),
-        float(np.sqrt(np.mean(off**2))),
-    )
+    return Calibration(unpack(fit), tuple(unpack(fit + step) for step in steps))
 
 
 def _level(lamp_mm: NDArray[np.float64]) -> float:
