@@ -40,6 +40,9 @@ RIPPLE_U_MM = 10.0
 """Where most of a ring-down is: the gain is carried from the facets to here."""
 
 GLOSSY_ALBEDO = 0.12
+SD_SHORT_MM2 = 0.03
+"""A wave of 1 mm may be 3 % weaker than print and lens were allowed for, shorter ones more."""
+
 STEEP_CONTRAST, SD_STEEP = 0.5, 0.15
 """Beyond such a slope times gain, light and slope part ways: flanks throw shadows on each other."""
 
@@ -112,7 +115,8 @@ def measure_ringdown(
         to_u_mm=RIPPLE_U_MM,
     )
     steep = max(_steepest(detection, problem.track) * abs(gain) - STEEP_CONTRAST, 0.0)
-    sd_gain = float(np.linalg.norm([SD_GAIN, carry, SD_STEEP * steep]))
+    short = SD_SHORT_MM2 / _first_wave_mm(detection, motion) ** 2
+    sd_gain = float(np.linalg.norm([SD_GAIN, carry, SD_STEEP * steep, short]))
     sd_u = facets.sd_u_mm(BLADE.ringdown_zone_u_mm[0])
     metrics, modes = estimate_ripple(problem, detection, motion, sd_gain=sd_gain, sd_u_mm=sd_u)
     return RingdownMeasurement(
@@ -177,3 +181,13 @@ def _steepest(detection: Detection, track: Track) -> float:
     """The steepest slope of the fitted ring-down in the zone and beyond, 0 without one."""
     modes = tuple(c for c in detection.solution.components if isinstance(c, Damped))
     return float(np.abs(slopes(modes, track)).max())
+
+
+def _first_wave_mm(detection: Detection, motion: Motion) -> float:
+    """Wavelength of the largest vibration where the zone starts; infinite without one."""
+    modes = [c for c in detection.solution.components if isinstance(c, Damped)]
+    if not modes:
+        return float("inf")
+    largest = max(modes, key=lambda c: c.envelope_mm)
+    start = np.array([BLADE.ringdown_zone_u_mm[0]])
+    return float(motion.speed_at(start)[0]) / largest.frequency_hz
