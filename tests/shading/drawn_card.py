@@ -4,9 +4,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.geometry import CARD
+from scoring.metrics import FaceName
 from scoring.photo.photo import Photo
 from scoring.photo.srgb import srgb_code, srgb_curve
+from scoring.registration.coupon import CouponFit
+from scoring.registration.markers import MarkerCorners
+from scoring.registration.place import PlacedCoupon
 from scoring.registration.pose import Pose
+from scoring.registration.rectify import Placement
 from tests.shading.drawn_shading import paper_irradiance
 
 PX_PER_MM = 6.0
@@ -41,3 +46,11 @@ def photograph(light: NDArray[np.float64], tint: tuple[float, float, float] = (1
     codes = np.clip(255 * srgb_code(light[..., None] * np.array(tint)) + 0.5, 0, 255)
     table = np.repeat(srgb_curve(np.arange(256) / 255)[:, None], 3, axis=1).astype(np.float32)
     return Photo("drawn.png", "PNG", codes.astype(np.uint8), table, 255, None)
+
+
+def place_drawn(photo: Photo, placement: Placement, *, blur_px: float = 0.0) -> PlacedCoupon:
+    """``photo`` as if the coupon had been found at ``placement``."""
+    none = np.empty((0, 4, 2))
+    markers = MarkerCorners(np.empty(0, np.int64), none, none, np.empty((0, 4), bool), blur_px)
+    coupon = CouponFit(placement, "top-right", 0.01, 9.0, sure=True)
+    return PlacedCoupon(photo, markers, POSE, coupon, FaceName.RINGDOWN, placement, PX_PER_MM)

@@ -1,0 +1,122 @@
+"""The ring-down face as a whole: refusals, flags and metrics on path-traced photos."""
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+
+from scoring.errors import LampError, PhotoClippedError
+from scoring.flags import Flag
+from scoring.metrics import FaceName, metrics_of
+from scoring.photo.decode import read_photo
+from scoring.registration.face import RectifiedFace
+from scoring.registration.place import PlacedCoupon, place_coupon, rectify_face
+from scoring.ripple.ringdown import RingdownMeasurement, measure_ringdown
+from tests.reference_photos import ReferencePhoto, photo_named
+
+GREY = "turned-dark-grey"
+
+
+def _photo(name: str) -> ReferencePhoto:
+    return photo_named("ringdown", name)
+
+
+@cache
+def _rectified(name: str) -> tuple[PlacedCoupon, RectifiedFace]:
+    placed = place_coupon(read_photo(_photo(name).path))
+    return placed, rectify_face(placed)
+
+
+@cache
+def _measured(name: str) -> RingdownMeasurement:
+    placed, face = _rectified(name)
+    return measure_ringdown(placed, face, _photo(name).motion)
+
+
+def test_every_metric_of_the_face_but_the_absent_steady_period_is_given() -> None:
+    expected = {m.name for m in metrics_of(FaceName.RINGDOWN)} - {"steady_period_mm"}
+    assert set(_measured(GREY).metrics) == expected
+
+
+def test_a_face_without_ripple_says_so() -> None:
+    measured = _measured("no-ripple-natural")
+    peak = measured.metrics["ripple_peak_um"]
+    assert Flag.NO_RIPPLE_FOUND in measured.flags
+    assert measured.modes == ()
+    assert (peak.value, peak.low) == (0.0, 0.0)
+    assert peak.high > 0
+
+
+def test_a_steady_ripple_is_flagged() -> None:
+    measured = _measured("steady-two-mm-orange")
+    assert Flag.STEADY_RIPPLE in measured.flags
+    period = measured.metrics["steady_period_mm"]
+    truth = _photo("steady-two-mm-orange").truth["steady_period_mm"]
+    assert period.low <= truth <= period.high
+
+
+def test_trace_and_facets_stand_on_one_u() -> None:
+    measured = _measured(GREY)
+    lengths = {
+        len(v) for v in (measured.trace.u_mm, measured.trace.measured, measured.trace.fitted)
+    }
+    assert len(lengths) == 1
+    assert (np.diff(measured.trace.u_mm) > 0).all()
+    peak = measured.metrics["ripple_peak_um"].value
+    zone = [
+        abs(y) for u, y in zip(measured.trace.u_mm, measured.trace.fitted, strict=True) if u > 4
+    ]
+    # The trace is drawn every 0.2 mm, a fraction of the ripple's 3 mm: it hardly misses the peak.
+    assert max(zone) == pytest.approx(peak, rel=0.05)
+
+
+def test_a_face_mostly_clipped_is_refused() -> None:
+    placed, face = _rectified(GREY)
+    white = replace(face, clipped=np.ones_like(face.clipped))
+    with pytest.raises(PhotoClippedError, match="Lower the exposure"):
+        measure_ringdown(placed, white, _photo(GREY).motion)
+
+
+def test_a_few_clipped_columns_are_flagged() -> None:
+    placed, face = _rectified(GREY)
+    some = face.clipped.copy()
+    u = face.u_mm()
+    some[:, (u > 40) & (u < 42)] = True
+    measured = measure_ringdown(placed, replace(face, clipped=some), _photo(GREY).motion)
+    assert Flag.CLIPPED in measured.flags
+    assert Flag.CLIPPED not in _measured(GREY).flags
+    whole = _measured(GREY).metrics["ripple_peak_um"]
+    assert whole.low < measured.metrics["ripple_peak_um"].value < whole.high
+
+
+def test_an_even_face_is_refused() -> None:
+    placed, face = _rectified(GREY)
+    rng = np.random.default_rng(0)
+    even = np.asarray(0.2 + rng.normal(0, 0.002, face.linear.shape), np.float32)
+    with pytest.raises(LampError, match="facets do not separate"):
+        measure_ringdown(placed, replace(face, linear=even), _photo(GREY).motion)
+
+
+def test_faint_facets_are_refused() -> None:
+    """A quarter of the contrast, as under a lamp far too high."""
+    placed, face = _rectified(GREY)
+    middle = float(np.median(face.linear))
+    faint = np.asarray(middle * (np.maximum(face.linear, 1e-4) / middle) ** 0.25, np.float32)
+    with pytest.raises(LampError, match="hardly differ"):
+        measure_ringdown(placed, replace(face, linear=faint), _photo(GREY).motion)
+
+
+def test_a_lamp_on_the_rims_side_is_refused() -> None:
+    name = "refuse-lamp-from-rim"
+    placed, face = _rectified(name)
+    with pytest.raises(LampError, match="label's side"):
+        measure_ringdown(placed, face, _photo(name).motion)
+
+
+def test_a_softer_photo_is_flagged() -> None:
+    placed, face = _rectified(GREY)
+    soft = replace(placed, markers=replace(placed.markers, blur_px=0.1 * placed.px_per_mm))
+    measured = measure_ringdown(soft, face, _photo(GREY).motion)
+    assert Flag.SOFT_FOCUS in measured.flags
+    assert Flag.SOFT_FOCUS not in _measured(GREY).flags

@@ -1,0 +1,80 @@
+"""Blocks of a face of known light."""
+
+import numpy as np
+import pytest
+
+from scoring.geometry import BLADE
+from scoring.photo.srgb import srgb_code, srgb_curve
+from scoring.registration.rectify import Placement
+from scoring.shading.calibrate import Evidence
+from scoring.shading.evidence import FIRST_BLOCK_U_MM, gather_evidence
+from scoring.shading.paper import Paper
+from scoring.shading.profile import StripProfiles
+from tests.shading.drawn_card import card_places_mm, photograph, place_drawn
+
+U = np.arange(-2.0, 102.0, 0.05)
+PLACED = place_drawn(photograph(np.full(card_places_mm().shape[:2], 0.4)), Placement(0, 0, 0))
+NO_PAPER = Paper(np.empty((0, 2)), np.empty((0, 3)))
+
+
+def _gather(light: np.ndarray, valid: np.ndarray | None = None) -> Evidence:
+    """Evidence of four strips of ``light`` (N, 3)."""
+    shown = np.ones((4, U.size), bool) if valid is None else valid
+    strips = StripProfiles(U, np.arange(4.0), np.broadcast_to(light, (4, U.size, 3)), shown, 0.0)
+    return gather_evidence(PLACED, NO_PAPER, strips)
+
+
+def test_each_block_holds_the_mean_light_at_its_middle() -> None:
+    """Light that rises evenly along u has the middle's value as a block's mean."""
+    light = 0.1 + 0.002 * U[:, None] * np.array([1.0, 2.0, 3.0])
+    found = _gather(light)
+    expected = 0.1 + 0.002 * found.face_u_mm[:, None] * np.array([1.0, 2.0, 3.0])
+    assert found.face[:, :3] == pytest.approx(expected, rel=1e-3)
+
+
+def test_blocks_are_the_zones_level_end_and_the_facets() -> None:
+    found = _gather(np.full((U.size, 3), 0.3))
+    facets = len(BLADE.facets)
+    assert found.face_slope[-facets:] == pytest.approx([f.slope for f in BLADE.facets])
+    middles = [np.mean(f.u_mm) for f in BLADE.facets]
+    assert found.face_u_mm[-facets:] == pytest.approx(middles)
+    assert not found.face_slope[:-facets].any()
+    assert found.face_u_mm[:-facets].min() > FIRST_BLOCK_U_MM
+    assert found.face_u_mm[:-facets].max() < BLADE.facets[0].u_mm[0]
+
+
+def test_luma_is_the_weighted_code() -> None:
+    """Rec. ITU-R BT.601: 0.299 R + 0.587 G + 0.114 B of code values."""
+    light = np.array([0.1, 0.3, 0.6])
+    found = _gather(np.tile(light, (U.size, 1)))
+    luma = float(srgb_curve(np.array(srgb_code(light) @ [0.299, 0.587, 0.114])))
+    assert found.face[:, 3] == pytest.approx(np.full(found.face_u_mm.size, luma))
+
+
+def test_dark_channels_are_trusted_less_and_luma_more() -> None:
+    found = _gather(np.tile([0.5, 0.05, 0.005], (U.size, 1)))
+    red, green, blue, luma = found.face_sd[0]
+    assert red < green < blue
+    assert luma < blue
+
+
+def test_clipped_blocks_are_left_out() -> None:
+    whole = _gather(np.full((U.size, 3), 0.3))
+    valid = np.ones((4, U.size), bool)
+    first = BLADE.facets[0].u_mm
+    valid[:3, (first[0] < U) & (first[1] > U)] = False
+    found = _gather(np.full((U.size, 3), 0.3), valid)
+    assert found.face_u_mm.size == whole.face_u_mm.size - 1
+    assert np.mean(first) not in found.face_u_mm
+
+
+def test_a_face_wholly_clipped_leaves_no_block() -> None:
+    found = _gather(np.full((U.size, 3), 0.3), np.zeros((4, U.size), bool))
+    assert found.face.shape == (0, 4)
+    assert found.face_sd.shape == (0, 4)
+
+
+def test_without_paper_the_lamp_is_taken_to_be_on_the_labels_side() -> None:
+    found = _gather(np.full((U.size, 3), 0.3))
+    assert found.azimuth_rad == pytest.approx(np.pi)
+    assert found.shadow is None
