@@ -11,7 +11,7 @@ from scoring.geometry import BLADE
 from scoring.least_squares import fit_robust
 from scoring.photo.opencv import cv2
 from scoring.registration.pose import Pose
-from scoring.registration.rectify import Placement, map_face, sample
+from scoring.registration.rectify import Placement, map_face, sample, sample_face
 
 COARSE_PX_PER_MM = 4.0
 REACH_MM = 9.0
@@ -61,6 +61,19 @@ class _Side:
     start: tuple[float, float]
     end: tuple[float, float]
     normal: tuple[float, float]
+
+    def points(self, t: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """The u and w of the side's points at shares ``t`` of its length, like ``t`` in shape."""
+        u = self.start[0] + t * (self.end[0] - self.start[0])
+        w = self.start[1] + t * (self.end[1] - self.start[1])
+        return u, w
+
+    def across(
+        self, t: NDArray[np.float64], off_mm: NDArray[np.float64]
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """The u and w (T, K) of points ``off_mm`` (K,) outward of the side's at ``t`` (T,)."""
+        u, w = self.points(t)
+        return u[:, None] + off_mm * self.normal[0], w[:, None] + off_mm * self.normal[1]
 
 
 _L, _H, _C = BLADE.length_mm, BLADE.height_mm, BLADE.chamfer_leg_mm
@@ -112,15 +125,10 @@ def _boldest_step(codes: NDArray[np.uint8], pose: Pose, placement: Placement) ->
     steps = []
     for side in _SIDES:
         t = np.linspace(0.1, 0.9, 24)
-        u = side.start[0] + t * (side.end[0] - side.start[0])
-        w = side.start[1] + t * (side.end[1] - side.start[1])
-        levels = []
-        for off in (np.linspace(-2.5, -1.2, 6), np.linspace(1.2, 2.5, 6)):
-            uu = u[:, None] + off * side.normal[0]
-            ww = w[:, None] + off * side.normal[1]
-            px = pose.project(placement.card_mm(uu, ww)).astype(np.float32)
-            levels.append(np.asarray(sample(codes, px), np.float64).mean(axis=(0, 1)))
-        inside, outside = levels
+        inside, outside = (
+            sample_face(codes, pose, placement, *side.across(t, off)).mean(axis=(0, 1))
+            for off in (np.linspace(-2.5, -1.2, 6), np.linspace(1.2, 2.5, 6))
+        )
         steps.append(float(np.max(np.abs(inside - outside) / np.maximum(inside, outside))))
     return max(steps)
 
@@ -178,9 +186,8 @@ def _score(
     total = np.zeros((shifts.size, shifts.size))
     cos, sin = np.cos(turn), np.sin(turn)
     for side in _SIDES:
-        t = np.linspace(0, 1, POINTS_A_SIDE)
-        right = side.start[0] + t * (side.end[0] - side.start[0]) - _L / 2
-        below = -(side.start[1] + t * (side.end[1] - side.start[1]) - _H / 2)
+        u, w = side.points(np.linspace(0, 1, POINTS_A_SIDE))
+        right, below = u - _L / 2, _H / 2 - w
         x = (cos * right - sin * below) * COARSE_PX_PER_MM + (columns - 1) / 2
         y = (sin * right + cos * below) * COARSE_PX_PER_MM + (rows - 1) / 2
         ix = np.rint(x).astype(int)[None, None] + (shifts + offset[0])[None, :, None]
@@ -214,9 +221,7 @@ def _refine(
         mass = strength * moment
         place = (mass * off).sum(axis=1) / np.maximum(mass.sum(axis=1), 1e-9)
         clear = strength.max(axis=1) > 3 * np.median(np.abs(profile), axis=1)
-        t = (np.arange(GROUPS) + 0.5) / GROUPS
-        u = side.start[0] + t * (side.end[0] - side.start[0])
-        w = side.start[1] + t * (side.end[1] - side.start[1])
+        u, w = side.points((np.arange(GROUPS) + 0.5) / GROUPS)
         weight = clear.astype(float)
         rows = np.stack([u, w, place, weight], axis=1)
         normal = np.broadcast_to(np.array(side.normal), (GROUPS, 2))
@@ -261,12 +266,7 @@ def _edge_profiles(
     """Derivative across one side, (GROUPS, offsets), averaged along each group of the side."""
     per_group = 8
     t = (np.arange(GROUPS * per_group) + 0.5) / (GROUPS * per_group)
-    u = side.start[0] + t * (side.end[0] - side.start[0])
-    w = side.start[1] + t * (side.end[1] - side.start[1])
-    uu = u[:, None] + off[None] * side.normal[0]
-    ww = w[:, None] + off[None] * side.normal[1]
-    px = pose.project(placement.card_mm(uu, ww)).astype(np.float32)
-    picture = np.asarray(sample(codes, px), np.float64)
+    picture = sample_face(codes, pose, placement, *side.across(t, off))
     grouped = picture.reshape(GROUPS, per_group, off.size, 3).mean(axis=1)
     slope = gaussian_filter1d(grouped, 0.08 * FINE_PX_PER_MM, axis=1, order=1)
     channel = np.argmax(np.abs(slope).max(axis=1).mean(axis=0))
@@ -316,8 +316,7 @@ def _chamfer(codes: NDArray[np.uint8], pose: Pose, placement: Placement) -> str:
         outward = np.array([-du, -dw]) / np.sqrt(2)
         uu = u[:, None] + off[None] * outward[0]
         ww = w[:, None] + off[None] * outward[1]
-        px = pose.project(placement.card_mm(uu, ww)).astype(np.float32)
-        line = np.asarray(sample(codes, px), np.float64).mean(axis=0)
+        line = sample_face(codes, pose, placement, uu, ww).mean(axis=0)
         slope = np.abs(gaussian_filter1d(line, 0.1 * FINE_PX_PER_MM, axis=0, order=1))
         near = np.abs(off) < 0.5
         score = float(slope[near].max() / (np.median(slope) + 0.5))

@@ -7,7 +7,7 @@ from scoring.geometry import BLADE
 from scoring.metrics import FaceName
 from scoring.registration.facets import find_facets
 from scoring.registration.pose import Pose
-from scoring.registration.rectify import Placement, sample
+from scoring.registration.rectify import Placement, sample_face
 
 STEP_MM = 0.125
 EDGE_MM, BAND_MM, ROWS = 0.5, 4.0, 48
@@ -33,8 +33,7 @@ def recognise_face(
     u = np.arange(EDGE_MM, BLADE.length_mm - EDGE_MM + STEP_MM / 2, STEP_MM)
     w = np.linspace(BAND_MM, BLADE.height_mm - BAND_MM, ROWS)
     uu, ww = np.meshgrid(u, w)
-    px = pose.project(placement.card_mm(uu, ww)).astype(np.float32)
-    profile = np.log(np.asarray(sample(codes, px), np.float64).mean(axis=(0, 2)) + 1.0)
+    profile = np.log(sample_face(codes, pose, placement, uu, ww).mean(axis=(0, 2)) + 1.0)
     both_ways = ((profile, 0.0), (profile[::-1], np.pi))
     agreement = [abs(find_facets(u, p, sd_stretch=0.01).agreement) for p, _ in both_ways]
     if max(agreement) > SURE:

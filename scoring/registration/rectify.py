@@ -56,6 +56,18 @@ def map_face(
     return np.ascontiguousarray(inner[: len(w_mm), : len(u_mm)], dtype=np.float32)
 
 
+def sample_face(
+    codes: NDArray[np.uint8],
+    pose: Pose,
+    placement: Placement,
+    u_mm: NDArray[np.float64],
+    w_mm: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """Code values (P, Q, 3) of an (M, N, 3) photo at face points ``u_mm``, ``w_mm`` (P, Q)."""
+    px = pose.project(placement.card_mm(u_mm, w_mm)).astype(np.float32)
+    return np.asarray(sample(codes, px), np.float64)
+
+
 def _coarse(axis_mm: NDArray[np.float64]) -> NDArray[np.float64]:
     step = float(axis_mm[1] - axis_mm[0])
     cells = np.arange(-1, len(axis_mm) // GRID_STEP_PX + 2)
