@@ -11,6 +11,10 @@ class FaceName(StrEnum):
     FLOW = "flow"
 
 
+FACE_WORDS = {FaceName.RINGDOWN: "ring-down", FaceName.FLOW: "flow"}
+"""The faces' names as people read them."""
+
+
 @dataclass(frozen=True)
 class Metric:
     """What a number means. ``better`` is "lower" or "none" (not a matter of good or bad)."""

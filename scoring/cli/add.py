@@ -125,7 +125,8 @@ def _as_json(result: "AddedPhoto") -> str:
 
 
 def _say(done: "list[AddedPhoto]", runs: int) -> None:
-    from scoring.cli.layout import FACE_WORDS, format_table  # noqa: PLC0415
+    from scoring.cli.layout import format_table  # noqa: PLC0415
+    from scoring.metrics import FACE_WORDS  # noqa: PLC0415
 
     rows = [
         (r.name, r.run, FACE_WORDS[r.measurement.face] if r.measurement else "", str(r.change))

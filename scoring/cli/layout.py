@@ -4,10 +4,9 @@ import math
 from collections.abc import Iterable, Sequence
 
 from scoring.estimate import Estimate
-from scoring.metrics import METRICS, MODE_METRICS, FaceName
+from scoring.metrics import METRICS, MODE_METRICS
 
 UNITS = {m.name: "" if m.unit == "1" else m.unit for m in (*METRICS, *MODE_METRICS)}
-FACE_WORDS = {FaceName.RINGDOWN: "ring-down", FaceName.FLOW: "flow"}
 
 
 def with_unit(name: str, between: str = ", ") -> str:

@@ -1,11 +1,11 @@
 """One photo's measurement as text."""
 
 from scoring.batch import PhotoResult
-from scoring.cli.layout import FACE_WORDS, UNITS, format_estimate, format_table
+from scoring.cli.layout import UNITS, format_estimate, format_table
 from scoring.estimate import Estimate
 from scoring.flags import SENTENCES, Flag
 from scoring.measurement import Measurement
-from scoring.metrics import MODE_METRICS
+from scoring.metrics import FACE_WORDS, MODE_METRICS
 
 HEAD = ("metric", "value", "95 % interval", "unit")
 

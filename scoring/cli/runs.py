@@ -22,7 +22,8 @@ def runs(database: str | None, as_json: bool, **wanted: Any) -> None:
     """
     import json  # noqa: PLC0415
 
-    from scoring.cli.layout import FACE_WORDS, format_table  # noqa: PLC0415
+    from scoring.cli.layout import format_table  # noqa: PLC0415
+    from scoring.metrics import FACE_WORDS  # noqa: PLC0415
     from scoring.runs.filter import RunFilter  # noqa: PLC0415
     from scoring.runs.settings import format_setting, heading  # noqa: PLC0415
     from scoring.store.run_store import RunStore  # noqa: PLC0415

@@ -10,7 +10,7 @@ from scoring.errors import SettingsError
 from scoring.geometry import CARD
 from scoring.label import AXES, Label, label_text, parse_label
 from scoring.making.sheet import Sheet
-from scoring.metrics import FaceName
+from scoring.metrics import FACE_WORDS, FaceName
 
 # The code with its quiet zone of 4 modules (ISO/IEC 18004); words fill the rest of the label.
 CODE_MM = 16.0
@@ -19,7 +19,6 @@ WORDS_MM = 1.8
 SIDE_MM = 0.8
 MARGIN_MM = 12.0
 CUT_GREY = 0.6
-FACE_WORDS = {FaceName.RINGDOWN: "ring-down", FaceName.FLOW: "flow"}
 
 
 def write_labels_pdf(

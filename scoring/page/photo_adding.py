@@ -8,7 +8,7 @@ import streamlit as st
 
 from scoring.adding import AddedPhoto, add_photos
 from scoring.batch import MeasureFunction, PhotoTask
-from scoring.cli.layout import FACE_WORDS
+from scoring.metrics import FACE_WORDS
 from scoring.page.error_words import in_page_words
 from scoring.page.opened_store import opened_store
 from scoring.page.site import run_page

@@ -2,10 +2,9 @@
 
 import streamlit as st
 
-from scoring.cli.layout import FACE_WORDS
 from scoring.flags import SENTENCES
 from scoring.measurement import Measurement
-from scoring.metrics import FaceName
+from scoring.metrics import FACE_WORDS, FaceName
 from scoring.page.face_figure import draw_face_figure
 from scoring.page.number_table import metric_rows, mode_rows, show_numbers
 from scoring.page.opened_store import told_errors

@@ -5,8 +5,7 @@ from dataclasses import dataclass
 
 import streamlit as st
 
-from scoring.cli.layout import FACE_WORDS
-from scoring.metrics import FaceName
+from scoring.metrics import FACE_WORDS, FaceName
 from scoring.page.metric_words import explain_metric, metric_title
 from scoring.ranking.rank import RANKABLE, SCORE
 from scoring.runs.filter import RunFilter
