@@ -1,4 +1,4 @@
-"""The coupon's own shadow on the card: how low the lamp stands, and how dark its shade is."""
+"""The coupon's own shadow on the card: how low the lamp stands."""
 
 from dataclasses import dataclass
 
@@ -28,15 +28,10 @@ EVEN_SHARE = 0.5
 
 @dataclass(frozen=True)
 class Shadow:
-    """Cotangent of the lamp's elevation at the coupon's far end, and the shade's darkness.
-
-    ``sd`` is the cotangent's standard deviation; ``shade`` the green light inside the shadow over
-    that of the lit paper beyond its tip.
-    """
+    """Cotangent of the lamp's elevation at the coupon's far end, and its standard deviation."""
 
     cotangent: float
     sd: float
-    shade: float
 
 
 def find_shadow(photo: Photo, pose: Pose, placement: Placement, paper: Paper) -> Shadow | None:
@@ -60,13 +55,12 @@ def find_shadow(photo: Photo, pose: Pose, placement: Placement, paper: Paper) ->
     level = photo.light_of_codes8(codes, 1) / unshaded
     size = np.array(CARD.size_mm)
     bare = clear_of_markers(points, 0.8) & np.all((points > 2) & (points < size - 2), axis=-1)
-    tips, shades = [], []
+    tips = []
     for line, clear in zip(level, bare, strict=True):
         end = int(np.argmin(clear)) if not clear.all() else clear.size
-        found = _tip(line[:end], distance[:end])
+        found = _tip_mm(line[:end], distance[:end])
         if found is not None:
-            tips.append(found[0])
-            shades.append(found[1])
+            tips.append(found)
     if len(tips) < MIN_LINES:
         return None
     tip = float(np.median(tips))
@@ -75,11 +69,11 @@ def find_shadow(photo: Photo, pose: Pose, placement: Placement, paper: Paper) ->
         return None
     cotangent = (tip + ROUNDING_MM) / BLADE.thickness_mm
     sd = np.hypot(scatter / np.sqrt(len(tips)) + 0.2, SD_FLOOR * tip) / BLADE.thickness_mm
-    return Shadow(cotangent, float(sd), float(np.median(shades)))
+    return Shadow(cotangent, float(sd))
 
 
-def _tip(line: NDArray[np.float64], distance: NDArray[np.float64]) -> tuple[float, float] | None:
-    """Where a line leaves the shade, and the shade's level; ``None`` where no clear tip is seen."""
+def _tip_mm(line: NDArray[np.float64], distance_mm: NDArray[np.float64]) -> float | None:
+    """Where a line leaves the shade; ``None`` where no clear tip is seen."""
     width = int(3 / STEP_MM)
     if line.size < 4 * width:
         return None
@@ -95,5 +89,5 @@ def _tip(line: NDArray[np.float64], distance: NDArray[np.float64]) -> tuple[floa
     if shade < EVEN_SHARE * float(np.median(mean[:j])):
         return None
     low, high = mean[j - 1], mean[j]
-    at = distance[j - 1] + (width - 1) / 2 * STEP_MM
-    return float(at + (half - low) / (high - low) * STEP_MM), shade
+    at = distance_mm[j - 1] + (width - 1) / 2 * STEP_MM
+    return float(at + (half - low) / (high - low) * STEP_MM)

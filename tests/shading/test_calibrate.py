@@ -34,7 +34,7 @@ def _evidence(truth: Shading, *, with_shadow: bool = True) -> Evidence:
     face = bend(truth.channels(truth.sight(line), slope), truth.contrast)
     far = PLACEMENT.card_mm(np.array(BLADE.length_mm), np.array(BLADE.height_mm / 2))[:2]
     flat = float(np.linalg.norm(truth.lamp_mm[:2] - far))
-    shadow = Shadow(flat / (truth.lamp_mm[2] - BLADE.thickness_mm), 0.02, 0.1)
+    shadow = Shadow(flat / (truth.lamp_mm[2] - BLADE.thickness_mm), 0.02)
     away = truth.lamp_mm[:2] - BAY_MM
     return Evidence(
         paper=Paper(places, bend(light, truth.contrast)),
