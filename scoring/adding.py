@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from scoring.batch import Failure, MeasureFunction, PhotoResult, PhotoTask, measure_all
-from scoring.errors import PhotoUnreadableError, ScoringError
+from scoring.errors import PhotoUnreadableError, ScoringError, SettingsError
 from scoring.measurement import Measurement
 from scoring.runs.plan import LabelNeededError
 from scoring.store.records import PhotoRecord
@@ -109,7 +109,7 @@ def _record(
     store: RunStore, name: str, content: bytes, result: PhotoResult, *, update: bool, move: bool
 ) -> AddedPhoto:
     if result.measured is None or result.chosen is None or result.chosen.settings is None:
-        nothing = Failure("bad-settings", "no run was chosen for it.")
+        nothing = Failure.of(SettingsError("no run was chosen for it."))
         return AddedPhoto(name, None, None, None, result.failure or nothing)
     settings, measured = result.chosen.settings, result.measured
     photo = MeasuredPhoto(Path(name).name, content, measured.measurement, measured.face_jpeg)
