@@ -1,10 +1,14 @@
 """The reference photos and their exact truth, from the path tracer that shares no code with us."""
 
 import json
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from scoring.estimate import Estimate
+from scoring.measurement import Mode
 from scoring.motion import Motion
 
 FOLDER = Path(__file__).parent.parent / "reference_images"
@@ -29,6 +33,22 @@ class ReferencePhoto:
     @property
     def layer_height_mm(self) -> float:
         return float(self.truth["conditions"]["layers"]["height_mm"])
+
+    def pair_modes(self, found: Sequence[Mode]) -> list[tuple[str, Estimate, float]]:
+        """Name, estimate and truth of each number of each mode, the largest first.
+
+        The truth states the damped frequency, a measurement the undamped one. A mode too many or
+        too few is left out; without a ripple there is none.
+        """
+        true = self.truth["modes"] if self.truth["ripple_peak_um"] else []
+        pairs = []
+        for mode, known in zip(found, sorted(true, key=lambda m: -m["envelope_um"]), strict=False):
+            damping = known["damping_ratio"]
+            natural_hz = known["frequency_hz"] / math.sqrt(1 - damping**2)
+            pairs.append(("envelope_um", mode.envelope_um, known["envelope_um"]))
+            pairs.append(("frequency_hz", mode.frequency_hz, natural_hz))
+            pairs.append(("damping_ratio", mode.damping_ratio, damping))
+        return pairs
 
 
 def read_photos(folder: str | Path) -> list[ReferencePhoto]:

@@ -10,8 +10,6 @@ import sys
 from collections import defaultdict
 from pathlib import Path
 
-import numpy as np
-
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from scoring.errors import ScoringError
@@ -37,14 +35,7 @@ def pair_up(photo: ReferencePhoto) -> list[Pair]:
     if found.face is FaceName.FLOW:
         return [(name, found.metrics[name], truth[name]) for name in GAPS]
     pairs = [(name, found.metrics[name], truth[name]) for name in RIPPLES]
-    modes = sorted(truth["modes"], key=lambda m: -m["envelope_um"])
-    for mode, true in zip(found.modes, modes, strict=False):
-        damping = true["damping_ratio"]
-        natural_hz = true["frequency_hz"] / np.sqrt(1 - damping**2)
-        pairs.append(("envelope_um", mode.envelope_um, true["envelope_um"]))
-        pairs.append(("frequency_hz", mode.frequency_hz, natural_hz))
-        pairs.append(("damping_ratio", mode.damping_ratio, damping))
-    return pairs
+    return pairs + photo.pair_modes(found.modes)
 
 
 def main() -> None:

@@ -36,9 +36,20 @@ def _truth(*keys: str) -> Any:
     return found
 
 
-def test_face_points_are_where_the_path_tracer_put_them() -> None:
-    placed = _placed()
-    grid = _truth("picture", "face_grid")
+@pytest.mark.parametrize(
+    ("folder", "name"),
+    [
+        (FOLDER, NAME),
+        (FOLDER, "black-near-lamp"),
+        (FOLDER, "fine-white"),
+        ("flow", "white-gaps"),
+    ],
+)
+def test_face_points_are_where_the_path_tracer_put_them(folder: str, name: str) -> None:
+    photo = photo_named(folder, name)
+    placed = place_coupon(read_photo(photo.path))
+    assert placed.face == photo.truth["face"]
+    grid = photo.truth["picture"]["face_grid"]
     u, w, x, y = np.array([[g["u_mm"], g["w_mm"], g["x_px"], g["y_px"]] for g in grid]).T
     seen = placed.pose.project(placed.placement.card_mm(u, w))
     off_mm = np.linalg.norm(seen - np.stack([x, y], axis=1), axis=1) / placed.px_per_mm
