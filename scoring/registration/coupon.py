@@ -1,5 +1,6 @@
 """Find the coupon on the card: its outline first, coarse, then each side's edge, fine."""
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,6 +25,7 @@ TURN_STEP_RAD = np.deg2rad(0.75)
 FINE_PX_PER_MM = 12.0
 FINE_REACH_MM = 2.4
 EDGE_CAP = 12.0
+SCALE_MATTERS_MM, MOST_SCALE, SCALE_DOUBT = 0.5, 0.04, 0.05
 MIN_CONTRAST, MIN_STEP = 1.6, 0.10
 """What an outline must show at least; the lamp's falloff alone makes steps of a few hundredths."""
 
@@ -159,32 +161,49 @@ def _search(codes: NDArray[np.uint8], pose: Pose) -> tuple[Placement, float]:
         maps.append(np.clip(gradient / usual, -EDGE_CAP, EDGE_CAP))
     reach = int(LIMIT_MM + 1.5) * int(COARSE_PX_PER_MM)
     shifts = np.arange(-reach, reach + 1, 2)
-    best = (-np.inf, 0, 0, 0.0)
-    for turns in (np.arange(-6, 7) * 2, np.array([-1, 1])):
-        for turn in best[3] + turns * TURN_STEP_RAD:
-            score = _score(maps, u.size, w.size, turn, shifts)
+    best, at, shape = -np.inf, (0, 0), (0.0, 1.0)
+    for turns, scales in (
+        (np.arange(-6, 7) * 2, _scales(pose)),
+        (np.array([-1, 1]), np.array([1.0])),
+    ):
+        tried = itertools.product(shape[0] + turns * TURN_STEP_RAD, shape[1] * scales)
+        for turn, scale in tried:
+            doubt = SCALE_DOUBT * ((scale - 1) / MOST_SCALE) ** 2
+            score = _score(maps, (float(turn), float(scale)), shifts) * (1 - doubt)
             i, j = np.unravel_index(int(np.argmax(score)), score.shape)
-            if score[i, j] > best[0]:
-                best = (float(score[i, j]), int(shifts[j]), int(shifts[i]), float(turn))
+            if score[i, j] > best:
+                best, at = float(score[i, j]), (int(shifts[j]), int(shifts[i]))
+                shape = float(turn), float(scale)
     fine = np.arange(-2, 3)
-    score = _score(maps, u.size, w.size, best[3], fine, offset=(best[1], best[2]))
+    score = _score(maps, shape, fine, offset=at)
     i, j = np.unravel_index(int(np.argmax(score)), score.shape)
-    dx, dy = (best[1] + fine[j]) * step, (best[2] + fine[i]) * step
-    return Placement(float(dx), float(dy), best[3]), float(score[i, j])
+    dx, dy = (at[0] + fine[j]) * step, (at[1] + fine[i]) * step
+    return Placement(float(dx), float(dy), *shape), float(score[i, j])
+
+
+def _scales(pose: Pose) -> NDArray[np.float64]:
+    """Scales to try: one, unless the focal length is so unsure that the coupon's ends may move."""
+    sd = pose.scale_sd(BLADE.thickness_mm)
+    if sd * _L / 2 < SCALE_MATTERS_MM:
+        return np.array([1.0])
+    return np.asarray(1 + np.clip(sd * np.arange(-4, 5) * 0.7, -MOST_SCALE, MOST_SCALE))
 
 
 def _score(
     maps: list[NDArray[np.float32]],
-    columns: int,
-    rows: int,
-    turn: float,
+    shape: tuple[float, float],
     shifts: NDArray[np.int64],
     *,
     offset: tuple[int, int] = (0, 0),
 ) -> NDArray[np.float64]:
-    """Geometric mean of the sides' edge strengths, for each (dy, dx) shift in grid steps."""
+    """Geometric mean of the sides' edge strengths, for each (dy, dx) shift in grid steps.
+
+    ``shape`` is the rectangle's turn in radians and its scale.
+    """
     total = np.zeros((shifts.size, shifts.size))
-    cos, sin = np.cos(turn), np.sin(turn)
+    rows, columns = maps[0].shape
+    turn, scale = shape
+    cos, sin = scale * np.cos(turn), scale * np.sin(turn)
     for side in _SIDES:
         u, w = side.points(np.linspace(0, 1, POINTS_A_SIDE))
         right, below = u - _L / 2, _H / 2 - w
@@ -240,7 +259,11 @@ def _refine(
         dw = -p[1] - p[2] * right + p[3] * up
         moved = du * data[:, 4] + dw * data[:, 5] - p[4] * np.abs(data[:, 4])
         moved = moved + p[5:][side_of_point]
-        priors = [p[3] / sd_scale, (p[4] - ROUNDING_MM) / SD_ROUNDING_MM, *(p[5:] / SD_SIDE_MM)]
+        priors = [
+            (coarse.scale + p[3] - 1) / sd_scale,
+            (p[4] - ROUNDING_MM) / SD_ROUNDING_MM,
+            *(p[5:] / SD_SIDE_MM),
+        ]
         return np.append((moved - data[:, 2]) / SD_EDGE_MM, priors)
 
     fit, _ = fit_robust(misfit, np.zeros(5 + len(_SIDES)), priors=2 + len(_SIDES))
@@ -250,7 +273,7 @@ def _refine(
         coarse.dx_mm + cos * fit[0] - sin * fit[1],
         coarse.dy_mm + sin * fit[0] + cos * fit[1],
         coarse.turn_rad + fit[2],
-        1.0 + fit[3],
+        coarse.scale + fit[3],
     )
     rms = float(1.4826 * np.median(residual))
     return placement, rms, sides_seen >= 3 and rms < 0.25

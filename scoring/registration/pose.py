@@ -17,6 +17,9 @@ SD_LOG_FOCAL_UNKNOWN = 0.35
 SD_LENS_TERM = 0.08
 SD_CORNER_PX = 0.15
 OUTLIER_PX = 0.3
+SYSTEMATIC = 3.0
+"""Corners err together (lens, paper not flat): from them alone the focal length is less sure."""
+
 PARAMETER_SCALE = np.array([0.01, 0.01, 0.01, 1.0, 1.0, 3.0, 0.02, 0.02])
 """Radians, millimetres, log focal length and lens term: each about as large a change as another."""
 
@@ -110,6 +113,7 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
     residual = (misfit(change)[:-2].reshape(-1, 2) * SD_CORNER_PX)[weight > 0]
     inflate = max(1.0, float(np.sqrt(np.mean(residual**2))) / SD_CORNER_PX)
     best = start + change * PARAMETER_SCALE
+    sd_fitted = float(np.sqrt(spread[6, 6]) * PARAMETER_SCALE[6])
     return Pose(
         rotation=np.asarray(cv2.Rodrigues(best[:3])[0]),
         place_mm=best[3:6],
@@ -118,7 +122,7 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
         lens_k1=float(best[7]),
         residual_px=float(np.sqrt(np.mean(np.sum(residual**2, axis=1)))),
         markers=used,
-        sd_log_focal=inflate * float(np.sqrt(spread[6, 6]) * PARAMETER_SCALE[6]),
+        sd_log_focal=min(sd_log_focal, inflate * sd_fitted * (1 if focal_35mm else SYSTEMATIC)),
     )
 
 
