@@ -1,0 +1,84 @@
+"""Gap numbers from a hand-made openness: nothing is measured here, so all is known exactly."""
+
+import numpy as np
+import pytest
+
+from scoring.gaps.boundaries import Boundaries
+from scoring.gaps.columns import Columns
+from scoring.gaps.gaps import Evidence
+from scoring.gaps.intervals import MISSED_GAPS, ZONE_MM, GapNumbers, estimate_numbers
+from scoring.geometry import BLADE
+
+PITCH_MM, WIDTH_MM = 0.2, 0.1
+U = np.arange(5.05, 99.0, WIDTH_MM)
+LOW, HIGH = BLADE.measured_band_w_mm
+AT = np.arange(LOW, HIGH + 0.01, PITCH_MM)
+COLUMNS = Columns(
+    np.ones((20, U.size), np.float32), U, WIDTH_MM, (slice(0, U.size),), HIGH, 20.0, 0.0
+)
+EDGES = np.append(AT - PITCH_MM / 2, AT[-1] + PITCH_MM / 2)
+BOUNDARIES = Boundaries(
+    np.tile(AT[:, None], U.size),
+    np.tile(EDGES[:, None], U.size),
+    np.ones(AT.size, bool),
+    PITCH_MM,
+)
+BEGIN = BLADE.recovery_zone_u_mm[0]
+
+
+def _numbers(
+    *slots: tuple[int, float, float], need: float = 0.1, sd_log_gain: float = 0.05
+) -> GapNumbers:
+    """Slots of boundary, start and end after the recovery zone's start in mm; 0.1 mm high."""
+    open_mm = np.zeros((AT.size, U.size))
+    past_mm = U - BEGIN
+    for row, start, end in slots:
+        open_mm[row, (past_mm > start) & (past_mm < end)] = 0.1
+    depth = open_mm / PITCH_MM
+    evidence = Evidence(depth, depth / need, np.full(U.size, 0.01), need, 0.0)
+    return estimate_numbers(
+        open_mm, evidence, BOUNDARIES, COLUMNS, spread=0.01, sd_log_gain=sd_log_gain
+    )
+
+
+def test_area_length_count_and_end_are_those_of_the_slots() -> None:
+    found = _numbers((10, 1.0, 6.0), (30, 3.0, 15.0), (50, 8.0, 11.0)).metrics
+    area = (5.0 + 12.0 + 3.0) * 0.1
+    fraction = found["gap_fraction"]
+    assert fraction.value == pytest.approx(area / ((HIGH - LOW) * ZONE_MM), rel=0.01)
+    assert fraction.low < fraction.value < fraction.high
+    assert found["gap_longest_mm"].value == pytest.approx(12.0, abs=WIDTH_MM)
+    assert found["gap_count"].value == 3
+    # The last window of 2 mm that still holds a tenth of the peak ends a little past the slot.
+    assert found["recovery_mm"].value == pytest.approx(15.0, abs=1.0)
+    assert found["steady_gap_fraction"].value == 0.0
+
+
+def test_a_surer_gain_makes_a_shorter_interval() -> None:
+    slots = ((10, 1.0, 6.0), (30, 3.0, 15.0))
+    sure, unsure = (_numbers(*slots, sd_log_gain=s).metrics["gap_fraction"] for s in (0.02, 0.2))
+    assert sure.value == unsure.value
+    assert sure.half_width < unsure.half_width
+
+
+def test_no_gap_is_zero_with_what_could_have_been_missed() -> None:
+    found = _numbers().metrics
+    assert all(e.value == e.low == 0.0 for e in found.values())
+    assert all(e.high > 0.0 for e in found.values())
+    assert found["gap_count"].high >= MISSED_GAPS
+
+
+def test_a_blind_photo_claims_nothing() -> None:
+    """Where only gaps half a layer deep would show, none seen says hardly anything."""
+    sharp, blind = _numbers().metrics, _numbers(need=0.5).metrics
+    assert blind["gap_longest_mm"].high == ZONE_MM
+    assert blind["recovery_mm"].high == ZONE_MM
+    assert blind["gap_fraction"].high > 10 * sharp["gap_fraction"].high
+
+
+def test_faint_gaps_are_uncertain_in_number() -> None:
+    """Just over the threshold they would vanish at a tighter one: the low end is without them."""
+    slots = tuple((5 + 6 * k, 1.0 + k, 6.0 + k) for k in range(8))
+    clear, faint = (_numbers(*slots, need=need).metrics["gap_count"] for need in (0.1, 0.45))
+    assert clear.value == faint.value == 8
+    assert faint.low < clear.low
