@@ -62,22 +62,26 @@ def find_facets(
     step = float(u_mm[1] - u_mm[0])
     soft = SOFT_MM / step
     seen = gaussian_filter1d(log_light, soft, order=1)
-    near = (u_mm > BLADE.facets[0].u_mm[0] - 2) & (u_mm < BLADE.facets[-1].u_mm[1] + 2)
-    shifts = np.arange(-REACH_MM, REACH_MM + step / 2, step)
+    code = gaussian_filter1d(facet_slope(u_mm), soft, order=1)
+    bounds = (BLADE.facets[0].u_mm[0] - 2, BLADE.facets[-1].u_mm[1] + 2)
+    low, high = (int(i) for i in np.searchsorted(u_mm, bounds))
+    near = seen[low:high]
+    places = np.arange(-round(REACH_MM / step), round(REACH_MM / step) + 1)
+    shifts = places * step
     scores = np.zeros(shifts.size)
-    for k, shift in enumerate(shifts):
-        code = gaussian_filter1d(facet_slope(u_mm - shift), soft, order=1)[near]
-        scores[k] = seen[near] @ code / np.sqrt((seen[near] @ seen[near]) * (code @ code) + 1e-30)
+    for k, place in enumerate(places):
+        moved = code[low - place : high - place]
+        scores[k] = near @ moved / np.sqrt((near @ near) * (moved @ moved) + 1e-30)
     best = int(np.argmax(np.abs(scores)))
-    places, offsets, weights = [], [], []
+    edges, offsets, weights = [], [], []
     for edge, rise in _edges():
         part = np.abs(u_mm - edge - shifts[best]) < EDGE_REACH_MM
         mass = np.maximum(seen[part] * np.sign(rise) * np.sign(scores[best]), 0.0)
         if mass.sum() > 0:
-            places.append(edge - MIDDLE_U_MM)
+            edges.append(edge - MIDDLE_U_MM)
             offsets.append(float(mass @ u_mm[part] / mass.sum()) - edge)
             weights.append(abs(rise) / SD_EDGE_MM)
-    columns = np.stack([np.ones(len(places)), places], axis=1) * np.array(weights)[:, None]
+    columns = np.stack([np.ones(len(edges)), edges], axis=1) * np.array(weights)[:, None]
     columns = np.concatenate([columns, [[0.0, 1 / sd_stretch]]])
     target = np.append(np.array(offsets) * np.array(weights), 0.0)
     shift, stretch = np.linalg.lstsq(columns, target, rcond=None)[0]

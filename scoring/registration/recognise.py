@@ -10,7 +10,7 @@ from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement, sample_face
 
 STEP_MM = 0.125
-EDGE_MM, BAND_MM, ROWS = 0.5, 4.0, 48
+EDGE_MM, BAND_MM, ROWS = 0.5, 4.0, 24
 SURE = 0.6
 """Correlation at which facets are taken as seen; flow faces stay under 0.35."""
 
