@@ -1,6 +1,5 @@
 """Find the coupon on the card: its outline first, coarse, then each side's edge, fine."""
 
-import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,26 +9,19 @@ from scipy.ndimage import gaussian_filter1d
 from scoring.errors import CouponNotFoundError, CouponOutOfBayError
 from scoring.geometry import BLADE
 from scoring.least_squares import fit_robust
-from scoring.photo.opencv import cv2
+from scoring.registration.outline import SIDES, Side, find_boldest_step, search_outline
 from scoring.registration.pose import Pose
-from scoring.registration.rectify import Placement, map_face, sample, sample_face
-
-COARSE_PX_PER_MM = 4.0
-REACH_MM = 9.0
-"""How far round the bay the outline is looked for; beyond ``LIMIT_MM`` it counts as out of it."""
+from scoring.registration.rectify import Placement, sample_face
 
 LIMIT_MM = 7.0
 LIMIT_TURN_RAD = np.deg2rad(9.0)
-TURN_STEP_RAD = np.deg2rad(0.75)
+"""A coupon farther from its bay, or more askew, counts as out of it."""
 
 FINE_PX_PER_MM = 12.0
 FINE_REACH_MM = 2.4
-EDGE_CAP = 12.0
-SCALE_MATTERS_MM, MOST_SCALE, SCALE_DOUBT = 0.5, 0.04, 0.05
 MIN_CONTRAST, MIN_STEP = 1.6, 0.10
 """What an outline must show at least; the lamp's falloff alone makes steps of a few hundredths."""
 
-POINTS_A_SIDE = 14
 GROUPS = 10
 MIN_SD_SCALE = 0.0005
 SD_EDGE_MM = 0.05
@@ -56,35 +48,7 @@ class CouponFit:
     sure: bool
 
 
-@dataclass(frozen=True)
-class _Side:
-    """One side of the outline on the upright face: ends (u, w) and the outward normal."""
-
-    start: tuple[float, float]
-    end: tuple[float, float]
-    normal: tuple[float, float]
-
-    def points(self, t: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """The u and w of the side's points at shares ``t`` of its length, like ``t`` in shape."""
-        u = self.start[0] + t * (self.end[0] - self.start[0])
-        w = self.start[1] + t * (self.end[1] - self.start[1])
-        return u, w
-
-    def across(
-        self, t: NDArray[np.float64], off_mm: NDArray[np.float64]
-    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """The u and w (T, K) of points ``off_mm`` (K,) outward of the side's at ``t`` (T,)."""
-        u, w = self.points(t)
-        return u[:, None] + off_mm * self.normal[0], w[:, None] + off_mm * self.normal[1]
-
-
 _L, _H, _C = BLADE.length_mm, BLADE.height_mm, BLADE.chamfer_leg_mm
-_SIDES = (
-    _Side((0.0, _C), (0.0, _H - _C), (-1.0, 0.0)),
-    _Side((_L, _C), (_L, _H - _C), (1.0, 0.0)),
-    _Side((_C, 0.0), (_L - _C, 0.0), (0.0, -1.0)),
-    _Side((_C, _H), (_L - _C, _H), (0.0, 1.0)),
-)
 _CORNERS = {
     "top-right": ((_L, _H), (-1.0, -1.0)),
     "top-left": ((0.0, _H), (1.0, -1.0)),
@@ -101,8 +65,8 @@ def find_coupon(codes: NDArray[np.uint8], pose: Pose) -> CouponFit:
     :class:`CouponNotFoundError` where no such outline stands out and :class:`CouponOutOfBayError`
     where it lies farther than 7 mm or 9 degrees from the bay.
     """
-    coarse, contrast = _search(codes, pose)
-    if contrast < MIN_CONTRAST or _boldest_step(codes, pose, coarse) < MIN_STEP:
+    coarse, contrast = search_outline(codes, pose)
+    if contrast < MIN_CONTRAST or find_boldest_step(codes, pose, coarse) < MIN_STEP:
         raise CouponNotFoundError(
             "The card was found, the coupon was not: no outline of 100 x 24 mm stands out near the "
             "bay. Lay the coupon in the bay, measured face up, and rake the lamp across it."
@@ -119,104 +83,6 @@ def find_coupon(codes: NDArray[np.uint8], pose: Pose) -> CouponFit:
     return CouponFit(placement, _chamfer(codes, pose, placement), residual, contrast, sure)
 
 
-def _boldest_step(codes: NDArray[np.uint8], pose: Pose, placement: Placement) -> float:
-    """Largest relative step in light code from inside to outside over the four sides.
-
-    A coupon throws a shadow on one side at least; the bay's printed outline is a line, not a step.
-    """
-    steps = []
-    for side in _SIDES:
-        t = np.linspace(0.1, 0.9, 24)
-        inside, outside = (
-            sample_face(codes, pose, placement, *side.across(t, off)).mean(axis=(0, 1))
-            for off in (np.linspace(-2.5, -1.2, 6), np.linspace(1.2, 2.5, 6))
-        )
-        steps.append(float(np.max(np.abs(inside - outside) / np.maximum(inside, outside))))
-    return max(steps)
-
-
-def _search(codes: NDArray[np.uint8], pose: Pose) -> tuple[Placement, float]:
-    """Best rectangle on a coarse grid of shifts and turns, and its edge contrast."""
-    step = 1 / COARSE_PX_PER_MM
-    u = np.arange(-REACH_MM, _L + REACH_MM + step / 2, step)
-    w = np.arange(_H + REACH_MM, -REACH_MM - step / 2, -step)
-    px = map_face(pose, Placement(0.0, 0.0, 0.0), u, w)
-    shrink = max(1, int(np.linalg.norm(px[0, 1] - px[0, 0])))
-    low = np.maximum(np.floor(px.min(axis=(0, 1))).astype(int) - shrink, 0)
-    high = np.ceil(px.max(axis=(0, 1))).astype(int) + 2 * shrink
-    crop = codes[low[1] : high[1], low[0] : high[0]]
-    size = (crop.shape[1] // shrink, crop.shape[0] // shrink)
-    if min(size) < 8:
-        return Placement(0.0, 0.0, 0.0), 0.0
-    whole = crop[: size[1] * shrink, : size[0] * shrink]
-    reduced = np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA), np.uint8)
-    picture = sample(reduced, np.asarray((px - low + 0.5) / shrink - 0.5, np.float32))
-    # White paper is bright in every channel: the darkest channel sets any filament off best.
-    darkest = np.asarray(picture, np.float32).min(axis=2)
-    smooth = cv2.GaussianBlur(darkest, (0, 0), 1.2)
-    # Signed, so that print and label, light and dark in turn along a line, cancel there.
-    maps = []
-    for gradient in (cv2.Sobel(smooth, cv2.CV_32F, 1, 0), cv2.Sobel(smooth, cv2.CV_32F, 0, 1)):
-        usual = max(float(np.median(np.abs(gradient))), 1.0)
-        maps.append(np.clip(gradient / usual, -EDGE_CAP, EDGE_CAP))
-    reach = int(LIMIT_MM + 1.5) * int(COARSE_PX_PER_MM)
-    shifts = np.arange(-reach, reach + 1, 2)
-    best, at, shape = -np.inf, (0, 0), (0.0, 1.0)
-    for turns, scales in (
-        (np.arange(-6, 7) * 2, _scales(pose)),
-        (np.array([-1, 1]), np.array([1.0])),
-    ):
-        tried = itertools.product(shape[0] + turns * TURN_STEP_RAD, shape[1] * scales)
-        for turn, scale in tried:
-            doubt = SCALE_DOUBT * ((scale - 1) / MOST_SCALE) ** 2
-            score = _score(maps, (float(turn), float(scale)), shifts) * (1 - doubt)
-            i, j = np.unravel_index(int(np.argmax(score)), score.shape)
-            if score[i, j] > best:
-                best, at = float(score[i, j]), (int(shifts[j]), int(shifts[i]))
-                shape = float(turn), float(scale)
-    fine = np.arange(-2, 3)
-    score = _score(maps, shape, fine, offset=at)
-    i, j = np.unravel_index(int(np.argmax(score)), score.shape)
-    dx, dy = (at[0] + fine[j]) * step, (at[1] + fine[i]) * step
-    return Placement(float(dx), float(dy), *shape), float(score[i, j])
-
-
-def _scales(pose: Pose) -> NDArray[np.float64]:
-    """Scales to try: one, unless the focal length is so unsure that the coupon's ends may move."""
-    sd = pose.scale_sd(BLADE.thickness_mm)
-    if sd * _L / 2 < SCALE_MATTERS_MM:
-        return np.array([1.0])
-    return np.asarray(1 + np.clip(sd * np.arange(-4, 5) * 0.7, -MOST_SCALE, MOST_SCALE))
-
-
-def _score(
-    maps: list[NDArray[np.float32]],
-    shape: tuple[float, float],
-    shifts: NDArray[np.int64],
-    *,
-    offset: tuple[int, int] = (0, 0),
-) -> NDArray[np.float64]:
-    """Geometric mean of the sides' edge strengths, for each (dy, dx) shift in grid steps.
-
-    ``shape`` is the rectangle's turn in radians and its scale.
-    """
-    total = np.zeros((shifts.size, shifts.size))
-    rows, columns = maps[0].shape
-    turn, scale = shape
-    cos, sin = scale * np.cos(turn), scale * np.sin(turn)
-    for side in _SIDES:
-        u, w = side.points(np.linspace(0, 1, POINTS_A_SIDE))
-        right, below = u - _L / 2, _H / 2 - w
-        x = (cos * right - sin * below) * COARSE_PX_PER_MM + (columns - 1) / 2
-        y = (sin * right + cos * below) * COARSE_PX_PER_MM + (rows - 1) / 2
-        ix = np.rint(x).astype(int)[None, None] + (shifts + offset[0])[None, :, None]
-        iy = np.rint(y).astype(int)[None, None] + (shifts + offset[1])[:, None, None]
-        grid = maps[0] if side.normal[0] else maps[1]
-        seen = grid[np.clip(iy, 0, rows - 1), np.clip(ix, 0, columns - 1)]
-        total += np.log1p(np.abs(seen.mean(axis=2)))
-    return np.asarray(np.expm1(total / len(_SIDES)))
-
-
 def _refine(
     codes: NDArray[np.uint8], pose: Pose, coarse: Placement
 ) -> tuple[Placement, float, bool]:
@@ -225,14 +91,14 @@ def _refine(
     off = np.arange(-FINE_REACH_MM, FINE_REACH_MM + step / 2, step)
     strengths = []
     profiles = []
-    for side in _SIDES:
+    for side in SIDES:
         profile = _edge_profiles(codes, pose, coarse, side, off)
         profiles.append(profile)
         strengths.append(np.abs(profile).mean(axis=0))
     sd_scale = max(MIN_SD_SCALE, pose.scale_sd(BLADE.thickness_mm))
     chosen = _choose_pairs(strengths, off, sd_scale)
     points: list[NDArray[np.float64]] = []
-    for side, profile, centre in zip(_SIDES, profiles, chosen, strict=True):
+    for side, profile, centre in zip(SIDES, profiles, chosen, strict=True):
         near = np.abs(off - centre) < 0.6
         strength = np.abs(profile) * near
         peak = off[np.argmax(strength, axis=1)]
@@ -246,7 +112,7 @@ def _refine(
         normal = np.broadcast_to(np.array(side.normal), (GROUPS, 2))
         points.append(np.concatenate([rows, normal], axis=1))
     data = np.concatenate(points)
-    side_of_point = np.repeat(np.arange(len(_SIDES)), GROUPS)[data[:, 3] > 0]
+    side_of_point = np.repeat(np.arange(len(SIDES)), GROUPS)[data[:, 3] > 0]
     data = data[data[:, 3] > 0]
     sides_seen = sum(bool((p[:, 3] > 0).sum() >= GROUPS // 2) for p in points)
     if len(data) < GROUPS:
@@ -266,7 +132,7 @@ def _refine(
         ]
         return np.append((moved - data[:, 2]) / SD_EDGE_MM, priors)
 
-    fit, _ = fit_robust(misfit, np.zeros(5 + len(_SIDES)), priors=2 + len(_SIDES))
+    fit, _ = fit_robust(misfit, np.zeros(5 + len(SIDES)), priors=2 + len(SIDES))
     residual = np.abs(misfit(fit)[: len(data)]) * SD_EDGE_MM
     cos, sin = np.cos(coarse.turn_rad), np.sin(coarse.turn_rad)
     placement = Placement(
@@ -283,7 +149,7 @@ def _edge_profiles(
     codes: NDArray[np.uint8],
     pose: Pose,
     placement: Placement,
-    side: _Side,
+    side: Side,
     off: NDArray[np.float64],
 ) -> NDArray[np.float64]:
     """Derivative across one side, (GROUPS, offsets), averaged along each group of the side."""

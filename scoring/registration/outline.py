@@ -1,0 +1,156 @@
+"""Search the coupon's outline coarsely: a rectangle of known size near the card's bay."""
+
+import itertools
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.geometry import BLADE
+from scoring.photo.opencv import cv2
+from scoring.registration.pose import Pose
+from scoring.registration.rectify import Placement, map_face, sample, sample_face
+
+COARSE_PX_PER_MM = 4.0
+REACH_MM = 9.0
+"""How far round the bay there is picture to search."""
+
+MOST_SHIFT_MM = 8.5
+TURN_STEP_RAD, TURN_STEPS = np.deg2rad(0.75), 6
+EDGE_CAP = 12.0
+POINTS_A_SIDE = 14
+SCALE_MATTERS_MM, MOST_SCALE, SCALE_DOUBT = 0.5, 0.04, 0.05
+"""Scales are tried where the ends may be off by the first; the largest counts so much less."""
+
+
+@dataclass(frozen=True)
+class Side:
+    """One side of the outline on the upright face: ends (u, w) and the outward normal."""
+
+    start: tuple[float, float]
+    end: tuple[float, float]
+    normal: tuple[float, float]
+
+    def points(self, t: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """The u and w of the side's points at shares ``t`` of its length, like ``t`` in shape."""
+        u = self.start[0] + t * (self.end[0] - self.start[0])
+        w = self.start[1] + t * (self.end[1] - self.start[1])
+        return u, w
+
+    def across(
+        self, t: NDArray[np.float64], off_mm: NDArray[np.float64]
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """The u and w (T, K) of points ``off_mm`` (K,) outward of the side's at ``t`` (T,)."""
+        u, w = self.points(t)
+        return u[:, None] + off_mm * self.normal[0], w[:, None] + off_mm * self.normal[1]
+
+
+_L, _H, _C = BLADE.length_mm, BLADE.height_mm, BLADE.chamfer_leg_mm
+SIDES = (
+    Side((0.0, _C), (0.0, _H - _C), (-1.0, 0.0)),
+    Side((_L, _C), (_L, _H - _C), (1.0, 0.0)),
+    Side((_C, 0.0), (_L - _C, 0.0), (0.0, -1.0)),
+    Side((_C, _H), (_L - _C, _H), (0.0, 1.0)),
+)
+
+
+def find_boldest_step(codes: NDArray[np.uint8], pose: Pose, placement: Placement) -> float:
+    """Largest relative step in light code from inside to outside over the four sides.
+
+    A coupon throws a shadow on one side at least; the bay's printed outline is a line, not a step.
+    """
+    steps = []
+    for side in SIDES:
+        t = np.linspace(0.1, 0.9, 24)
+        inside, outside = (
+            sample_face(codes, pose, placement, *side.across(t, off)).mean(axis=(0, 1))
+            for off in (np.linspace(-2.5, -1.2, 6), np.linspace(1.2, 2.5, 6))
+        )
+        steps.append(float(np.max(np.abs(inside - outside) / np.maximum(inside, outside))))
+    return max(steps)
+
+
+def search_outline(codes: NDArray[np.uint8], pose: Pose) -> tuple[Placement, float]:
+    """Best rectangle on a coarse grid of shifts and turns in an (M, N, 3) photo, and its contrast.
+
+    The contrast is the geometric mean of the sides' edge strengths over the usual gradient, 0 where
+    the bay lies outside the picture. Where the focal length is unsure scales are tried as well.
+    """
+    step = 1 / COARSE_PX_PER_MM
+    u = np.arange(-REACH_MM, _L + REACH_MM + step / 2, step)
+    w = np.arange(_H + REACH_MM, -REACH_MM - step / 2, -step)
+    px = map_face(pose, Placement(0.0, 0.0, 0.0), u, w)
+    shrink = max(1, int(np.linalg.norm(px[0, 1] - px[0, 0])))
+    low = np.maximum(np.floor(px.min(axis=(0, 1))).astype(int) - shrink, 0)
+    high = np.ceil(px.max(axis=(0, 1))).astype(int) + 2 * shrink
+    crop = codes[low[1] : high[1], low[0] : high[0]]
+    size = (crop.shape[1] // shrink, crop.shape[0] // shrink)
+    if min(size) < 8:
+        return Placement(0.0, 0.0, 0.0), 0.0
+    whole = crop[: size[1] * shrink, : size[0] * shrink]
+    reduced = np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA), np.uint8)
+    picture = sample(reduced, np.asarray((px - low + 0.5) / shrink - 0.5, np.float32))
+    # White paper is bright in every channel: the darkest channel sets any filament off best.
+    darkest = np.asarray(picture, np.float32).min(axis=2)
+    smooth = cv2.GaussianBlur(darkest, (0, 0), 1.2)
+    # Signed, so that print and label, light and dark in turn along a line, cancel there.
+    maps = []
+    for gradient in (cv2.Sobel(smooth, cv2.CV_32F, 1, 0), cv2.Sobel(smooth, cv2.CV_32F, 0, 1)):
+        usual = max(float(np.median(np.abs(gradient))), 1.0)
+        maps.append(np.clip(gradient / usual, -EDGE_CAP, EDGE_CAP))
+    reach = int(MOST_SHIFT_MM) * int(COARSE_PX_PER_MM)
+    shifts = np.arange(-reach, reach + 1, 2)
+    best, at, shape = -np.inf, (0, 0), (0.0, 1.0)
+    for turns, scales in (
+        (np.arange(-TURN_STEPS, TURN_STEPS + 1) * 2, _scales(pose)),
+        (np.array([-1, 1]), np.array([1.0])),
+    ):
+        tried = itertools.product(shape[0] + turns * TURN_STEP_RAD, shape[1] * scales)
+        for turn, scale in tried:
+            doubt = SCALE_DOUBT * ((scale - 1) / MOST_SCALE) ** 2
+            score = _score(maps, (float(turn), float(scale)), shifts) * (1 - doubt)
+            i, j = np.unravel_index(int(np.argmax(score)), score.shape)
+            if score[i, j] > best:
+                best, at = float(score[i, j]), (int(shifts[j]), int(shifts[i]))
+                shape = float(turn), float(scale)
+    fine = np.arange(-2, 3)
+    score = _score(maps, shape, fine, offset=at)
+    i, j = np.unravel_index(int(np.argmax(score)), score.shape)
+    dx, dy = (at[0] + fine[j]) * step, (at[1] + fine[i]) * step
+    return Placement(float(dx), float(dy), *shape), float(score[i, j])
+
+
+def _scales(pose: Pose) -> NDArray[np.float64]:
+    """Scales to try: one, unless the focal length is so unsure that the coupon's ends may move."""
+    sd = pose.scale_sd(BLADE.thickness_mm)
+    if sd * _L / 2 < SCALE_MATTERS_MM:
+        return np.array([1.0])
+    return np.asarray(1 + np.clip(sd * np.arange(-4, 5) * 0.7, -MOST_SCALE, MOST_SCALE))
+
+
+def _score(
+    maps: list[NDArray[np.float32]],
+    shape: tuple[float, float],
+    shifts: NDArray[np.int64],
+    *,
+    offset: tuple[int, int] = (0, 0),
+) -> NDArray[np.float64]:
+    """Geometric mean of the sides' edge strengths, for each (dy, dx) shift in grid steps.
+
+    ``shape`` is the rectangle's turn in radians and its scale.
+    """
+    total = np.zeros((shifts.size, shifts.size))
+    rows, columns = maps[0].shape
+    turn, scale = shape
+    cos, sin = scale * np.cos(turn), scale * np.sin(turn)
+    for side in SIDES:
+        u, w = side.points(np.linspace(0, 1, POINTS_A_SIDE))
+        right, below = u - _L / 2, _H / 2 - w
+        x = (cos * right - sin * below) * COARSE_PX_PER_MM + (columns - 1) / 2
+        y = (sin * right + cos * below) * COARSE_PX_PER_MM + (rows - 1) / 2
+        ix = np.rint(x).astype(int)[None, None] + (shifts + offset[0])[None, :, None]
+        iy = np.rint(y).astype(int)[None, None] + (shifts + offset[1])[:, None, None]
+        grid = maps[0] if side.normal[0] else maps[1]
+        seen = grid[np.clip(iy, 0, rows - 1), np.clip(ix, 0, columns - 1)]
+        total += np.log1p(np.abs(seen.mean(axis=2)))
+    return np.asarray(np.expm1(total / len(SIDES)))
