@@ -5,10 +5,12 @@ were looked at while the method was made; the other half ("quoting") only to see
 only they say how accurate it is.
 """
 
+import io
 from functools import cache
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from scoring.errors import ScoringError
 from scoring.estimate import Estimate
@@ -112,3 +114,15 @@ def test_what_cannot_be_measured_is_refused_by_name(photo: ReferencePhoto) -> No
     with pytest.raises(ScoringError) as caught:
         measure_photo(photo.path, name=photo.name, motion=photo.motion)
     assert caught.value.code == photo.truth["expect"]
+
+
+@pytest.mark.parametrize("name", ["two-modes-red", "low-lamp-natural", "high-lamp-grey"])
+def test_without_the_focal_length_the_interval_still_holds(name: str) -> None:
+    """The file states no focal length: the card and the facets make up for it."""
+    photo = photo_named("ringdown", name)
+    data = io.BytesIO()
+    with Image.open(photo.path) as opened:
+        opened.save(data, "PNG", compress_level=1)
+    found = measure_photo(data.getvalue(), name=name, motion=photo.motion).measurement
+    peak = found.metrics["ripple_peak_um"]
+    assert peak.low <= photo.truth["ripple_peak_um"] <= peak.high

@@ -9,7 +9,7 @@ from scipy.ndimage import gaussian_filter1d
 
 from scoring.geometry import BLADE
 
-REACH_MM = 1.2
+REACH_MM = 2.5
 SOFT_MM = 0.12
 EDGE_REACH_MM = 0.45
 SD_EDGE_MM = 0.02
@@ -55,7 +55,7 @@ def find_facets(
     """Place the facets on the mean log brightness (N,) over ``u_mm`` (N,).
 
     The steps between facets form a code of known signs and sizes: its derivative is matched to the
-    profile's within 1.2 mm, then each edge is placed by itself, and shift and stretch follow from
+    profile's within 2.5 mm, then each edge is placed by itself, and shift and stretch follow from
     the edges; ``sd_stretch`` says how well lengths were known before. Never fails: see
     ``agreement``.
     """

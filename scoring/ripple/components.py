@@ -1,6 +1,6 @@
 """The parts a ripple is made of: damped vibrations in time, and a steady ripple in length."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,7 +9,10 @@ from scoring.geometry import BLADE
 from scoring.motion import Motion
 
 START_U_MM = BLADE.ringdown_zone_u_mm[0]
-MIN_DAMPING, MAX_DAMPING = 0.005, 0.4
+SHAPE_BOUNDS = np.log([[2.0, 0.005], [600.0, 0.4]])
+"""Lowest and highest frequency in Hz and damping that a fit may pass through on its way."""
+
+PERIOD_BOUNDS_MM = (0.1, 50.0)
 
 
 @dataclass(frozen=True)
@@ -46,9 +49,9 @@ class Damped:
         return np.log([self.frequency_hz, self.damping_ratio])
 
     def reshaped(self, shape: NDArray[np.float64], a_mm: float, b_mm: float) -> "Damped":
-        """This component with other parameters, the damping held to what a ring-down can have."""
-        damping = float(np.clip(np.exp(shape[1]), MIN_DAMPING, MAX_DAMPING))
-        return Damped(float(np.exp(shape[0])), damping, a_mm, b_mm)
+        """This component with other parameters, held to what a ring-down can have."""
+        frequency, damping = np.exp(np.clip(shape, *SHAPE_BOUNDS))
+        return Damped(float(frequency), float(damping), a_mm, b_mm)
 
     def basis(self, track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Heights (N, 2) per mm of a and b, and slopes dy/du (N, 2)."""
@@ -100,8 +103,9 @@ class Steady:
         return np.log([self.period_mm])
 
     def reshaped(self, shape: NDArray[np.float64], a_mm: float, b_mm: float) -> "Steady":
-        """This component with other parameters."""
-        return replace(self, period_mm=float(np.exp(shape[0])), a_mm=a_mm, b_mm=b_mm)
+        """This component with other parameters, its period held to what a face can show."""
+        period = float(np.clip(np.exp(np.clip(shape[0], -5, 5)), *PERIOD_BOUNDS_MM))
+        return Steady(period, a_mm, b_mm)
 
     def basis(self, track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Heights (N, 2) per mm of a and b, and slopes dy/du (N, 2)."""

@@ -14,6 +14,8 @@ SD_EXPONENT = 0.15
 SD_CURVATURE = 0.04
 MAX_STEPS = 40
 MIN_LIGHT = 1e-3
+MAX_ENVELOPE_MM = 2.0
+"""No wall ripples by more; a step that asks for it is shortened."""
 
 
 @dataclass(frozen=True)
@@ -112,6 +114,9 @@ def refine(problem: Problem, solution: Solution) -> Solution:
         scale = np.diag(normal) + precision
         step = np.linalg.solve(normal + np.diag(precision + damping * scale + 1e-9), gradient)
         trial = current.moved(vector + step)
+        if max((c.envelope_mm for c in trial.components), default=0.0) > MAX_ENVELOPE_MM:
+            damping *= 6
+            continue
         trial_predicted, trial_jacobian = _model(problem, trial, True)
         trial_vector = trial.vector()
         trial_cost = _cost(target - trial_predicted, weight, trial_vector - centre, precision)

@@ -16,7 +16,7 @@ from scoring.ripple.components import Component, Damped, Steady, Track, follow, 
 from scoring.ripple.fit import Problem, Solution, predict
 from scoring.ripple.search import Detection, reference_ripple
 
-SD_FREQUENCY, SD_DAMPING = 0.001, 0.025
+SD_LENGTH, SD_DAMPING = 0.001, 0.025
 """What the fit cannot see, as relative standard deviations; found on the tuning photos."""
 
 SD_FLOOR_UM = 0.08
@@ -29,15 +29,22 @@ DRIFT_MM = 4.0
 
 
 def estimate_ripple(
-    problem: Problem, detection: Detection, motion: Motion, *, sd_gain: float, sd_u_mm: float
+    problem: Problem,
+    detection: Detection,
+    motion: Motion,
+    *,
+    sd_gain: float,
+    sd_u_mm: float,
+    sd_stretch: float,
 ) -> tuple[dict[str, Estimate], tuple[Mode, ...]]:
     """Metrics and modes of the ring-down face.
 
     The fit's covariance is carried to each number by its gradient; ``sd_gain`` is the relative
-    standard deviation of the scale of heights, ``sd_u_mm`` that of the zone's start. Without a mode
-    peak and RMS are 0 with the detection limit above; without a steady ripple its period is left
-    out.
+    standard deviation of the scale of heights, ``sd_u_mm`` that of the zone's start, ``sd_stretch``
+    the relative one of lengths along u. Without a mode peak and RMS are 0 with the detection limit
+    above; without a steady ripple its period is left out.
     """
+    sd_length = float(np.hypot(SD_LENGTH, sd_stretch))
     zone = np.arange(*BLADE.ringdown_zone_u_mm, ZONE_STEP_MM)
     track = follow(motion, zone)
     t = float(stats.t.ppf(0.975, len(problem.log_light) - 1))
@@ -71,7 +78,7 @@ def estimate_ripple(
         size = partial(_of_component, steady[0], _envelope_um)
         metrics["steady_ripple_um"] = bound(size, sd_gain, SD_FLOOR_UM)
         period = partial(_of_component, steady[0], _period_mm)
-        metrics["steady_period_mm"] = bound(period, SD_FREQUENCY)
+        metrics["steady_period_mm"] = bound(period, sd_length)
     else:
         limit_um = 1e3 * detection.steady_limit_mm
         metrics["steady_ripple_um"] = Estimate(0.0, 0.0, limit_um)
@@ -84,7 +91,7 @@ def estimate_ripple(
         # A floor on heights is a floor on phase, hence on frequency and damping.
         floor = SD_FLOOR_UM / max(envelope(solution), SD_FLOOR_UM)
         sd_damping = float(np.hypot(SD_DAMPING, 2 * floor))
-        sd_frequency = float(np.hypot(SD_FREQUENCY, 2 * floor * damping(solution)))
+        sd_frequency = float(np.hypot(sd_length, 2 * floor * damping(solution)))
         found.append(
             Mode(
                 envelope_um=bound(envelope, sd_gain, SD_FLOOR_UM),

@@ -118,7 +118,14 @@ def measure_ringdown(
     short = SD_SHORT_MM2 / _first_wave_mm(detection, motion) ** 2
     sd_gain = float(np.linalg.norm([SD_GAIN, carry, SD_STEEP * steep, short]))
     sd_u = facets.sd_u_mm(BLADE.ringdown_zone_u_mm[0])
-    metrics, modes = estimate_ripple(problem, detection, motion, sd_gain=sd_gain, sd_u_mm=sd_u)
+    metrics, modes = estimate_ripple(
+        problem,
+        detection,
+        motion,
+        sd_gain=sd_gain,
+        sd_u_mm=sd_u,
+        sd_stretch=facets.sd_stretch,
+    )
     return RingdownMeasurement(
         metrics, modes, flags, draw_profile(problem, detection.solution), facets.shift_mm
     )

@@ -97,14 +97,3 @@ def test_coupon_beside_its_bay_is_told() -> None:
     picture = _draw(np.random.default_rng(4), Placement(8, 3, 0.0), FaceName.FLOW, 60.0)
     with pytest.raises(CouponOutOfBayError, match="from its bay"):
         find_coupon(picture, POSE)
-
-
-def test_unknown_focal_length_is_made_up_for_by_scale() -> None:
-    """Similar triangles: taken for 200 mm away, not 320, the raised face seems too small."""
-    near = 200.0
-    place = np.array([*POSE.place_mm[:2], near])
-    mistaken = Pose(np.eye(3), place, PX_PER_MM * near, CENTRE, 0.0, 0.1, 12, 0.35)
-    picture = _draw(np.random.default_rng(5), Placement(0, 0, 0.01), FaceName.RINGDOWN, 90.0)
-    thickness = BLADE.thickness_mm
-    expected = (HEIGHT_MM / (HEIGHT_MM - thickness)) / (near / (near - thickness))
-    assert find_coupon(picture, mistaken).placement.scale == pytest.approx(expected, abs=0.003)

@@ -15,7 +15,11 @@ MOTION = Motion(150, 5000, 5)
 def _estimate(seed: int, *components: Damped | Steady, noise: float = 0.01):  # type: ignore[no-untyped-def]
     problem = synthesise(np.random.default_rng(seed), components, MOTION, noise=noise)
     detection = find_components(problem)
-    return problem, detection, estimate_ripple(problem, detection, MOTION, sd_gain=0.0, sd_u_mm=0.0)
+    return (
+        problem,
+        detection,
+        estimate_ripple(problem, detection, MOTION, sd_gain=0.0, sd_u_mm=0.0, sd_stretch=0.0),
+    )
 
 
 def test_peak_and_rms_are_those_of_the_known_profile() -> None:

@@ -30,8 +30,8 @@ def test_no_contrast_leaves_light_alone() -> None:
 
 @given(st.tuples(*[st.integers(0, 255)] * 3))
 def test_luma_is_that_of_jpeg(rgb: tuple[int, int, int]) -> None:
-    """Pillow's YCbCr is JFIF's, in whole codes, the fraction dropped."""
+    """Pillow's YCbCr is JFIF's, in whole codes from tables of whole numbers: a code and a half."""
     luma = Image.new("RGB", (1, 1), rgb).convert("YCbCr").getpixel((0, 0))
     assert isinstance(luma, tuple)
     code = srgb_code(luma_light(srgb_curve(np.array(rgb) / 255)))
-    assert 255 * code == pytest.approx(luma[0], abs=1.0)
+    assert 255 * code == pytest.approx(luma[0], abs=1.5)
