@@ -9,7 +9,13 @@ from scipy.ndimage import gaussian_filter1d
 from scoring.errors import CouponNotFoundError, CouponOutOfBayError
 from scoring.geometry import BLADE
 from scoring.least_squares import fit_robust
-from scoring.registration.outline import SIDES, Side, find_boldest_step, search_outline
+from scoring.registration.outline import (
+    SIDES,
+    Side,
+    find_boldest_step,
+    scales_to_try,
+    search_outline,
+)
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement, sample_face
 
@@ -80,6 +86,7 @@ def find_coupon(codes: NDArray[np.uint8], pose: Pose) -> CouponFit:
             f"{np.rad2deg(LIMIT_TURN_RAD):.0f} degrees are read. Lay it inside the grey outline."
         )
     placement, residual, sure = _refine(codes, pose, coarse)
+    sure = sure and len(scales_to_try(pose)) == 1
     return CouponFit(placement, _chamfer(codes, pose, placement), residual, contrast, sure)
 
 

@@ -102,7 +102,7 @@ def search_outline(codes: NDArray[np.uint8], pose: Pose) -> tuple[Placement, flo
     shifts = np.arange(-reach, reach + 1, 2)
     best, at, shape = -np.inf, (0, 0), (0.0, 1.0)
     for turns, scales in (
-        (np.arange(-TURN_STEPS, TURN_STEPS + 1) * 2, _scales(pose)),
+        (np.arange(-TURN_STEPS, TURN_STEPS + 1) * 2, scales_to_try(pose)),
         (np.array([-1, 1]), np.array([1.0])),
     ):
         tried = itertools.product(shape[0] + turns * TURN_STEP_RAD, shape[1] * scales)
@@ -120,7 +120,7 @@ def search_outline(codes: NDArray[np.uint8], pose: Pose) -> tuple[Placement, flo
     return Placement(float(dx), float(dy), *shape), float(score[i, j])
 
 
-def _scales(pose: Pose) -> NDArray[np.float64]:
+def scales_to_try(pose: Pose) -> NDArray[np.float64]:
     """Scales to try: one, unless the focal length is so unsure that the coupon's ends may move."""
     sd = pose.scale_sd(BLADE.thickness_mm)
     if sd * _L / 2 < SCALE_MATTERS_MM:
