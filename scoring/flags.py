@@ -33,7 +33,7 @@ SENTENCES: dict[Flag, str] = {
     Flag.SOFT_FOCUS: "Edges are soft; short wavelengths were corrected for it and are less sure.",
     Flag.CLIPPED: "Part of the face is at full scale or at black and was masked.",
     Flag.MARKERS_HIDDEN: "Three or more of the card's markers were not recognised.",
-    Flag.OUTLINE_UNSURE: "The coupon's outline was hard to tell, or the file states no focal length.",
+    Flag.OUTLINE_UNSURE: "The coupon's outline was hard to tell, or no focal length is stated.",
     Flag.LAMP_FROM_FAR_SIDE: "The lamp stood opposite the label's side; measured all the same.",
     Flag.LAMP_UNCERTAIN: "The lamp's place could not be told from the card; gain is less sure.",
     Flag.WEAK_SHADING: "The facets differ little in brightness: a high lamp or diffuse light.",
