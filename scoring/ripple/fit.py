@@ -1,5 +1,6 @@
 """Fit brightness, response and ripple together, in one least-squares problem."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -70,20 +71,21 @@ class Solution:
             parts.append(np.concatenate([c.shape(), [c.a_mm, c.b_mm]]))
         return np.concatenate(parts)
 
+    def places(self) -> Iterator[tuple[Component, slice, slice]]:
+        """Each component with where its shape and its two amplitudes stand in :meth:`vector`."""
+        at = 2 + len(self.base_weights)
+        for c in self.components:
+            end = at + len(c.shape())
+            yield c, slice(at, end), slice(end, end + 2)
+            at = end + 2
+
     def moved(self, vector: NDArray[np.float64]) -> "Solution":
         """The solution with the parameters of ``vector``, laid out as :meth:`vector` does."""
-        at = 2 + len(self.base_weights)
-        components = []
-        for c in self.components:
-            size = len(c.shape())
-            shape, (a, b) = vector[at : at + size], vector[at + size : at + size + 2]
-            components.append(c.reshaped(shape, float(a), float(b)))
-            at += size + 2
         return Solution(
             float(vector[0]),
             float(vector[1]),
             vector[2 : 2 + len(self.base_weights)],
-            tuple(components),
+            tuple(c.reshaped(vector[s], *map(float, vector[ab])) for c, s, ab in self.places()),
         )
 
 
@@ -149,7 +151,8 @@ def covariance(
     predicted, jacobian = _model(problem, solution, True)
     _, precision = _prior(problem, solution)
     if shapes_known:
-        jacobian[:, _shape_places(solution)] = 0.0
+        for _, shape, _ in solution.places():
+            jacobian[:, shape] = 0.0
     weighted = jacobian * problem.weight[:, None]
     normal = jacobian.T @ weighted + np.diag(precision)
     scale = 1 / np.sqrt(np.maximum(np.diag(normal), 1e-12))
@@ -165,17 +168,6 @@ def covariance(
     left = float(np.mean(problem.weight * (problem.mean_log - predicted) ** 2))
     inflate = 1.0 if shapes_known else max(1.0, left)
     return np.asarray(inverse @ (meat * inflate + np.diag(precision)) @ inverse)
-
-
-def _shape_places(solution: Solution) -> list[int]:
-    """Where the components' shape parameters stand in :meth:`Solution.vector`."""
-    places: list[int] = []
-    at = 2 + len(solution.base_weights)
-    for c in solution.components:
-        size = len(c.shape())
-        places.extend(range(at, at + size))
-        at += size + 2
-    return places
 
 
 def _prior(problem: Problem, solution: Solution) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

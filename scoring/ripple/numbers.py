@@ -86,7 +86,7 @@ def estimate_ripple(
     for k in (k for k, c in enumerate(solution.components) if isinstance(c, Damped)):
         envelope, frequency, damping, wavelength = (
             partial(_of_component, k, read)
-            for read in (_envelope_um, _frequency, _damping, partial(_wavelength_mm, motion))
+            for read in (_envelope_um, _frequency_hz, _damping, partial(_wavelength_mm, motion))
         )
         # A floor on heights is a floor on phase, hence on frequency and damping.
         floor = SD_FLOOR_UM / max(envelope(solution), SD_FLOOR_UM)
@@ -165,16 +165,17 @@ def _envelope_um(component: Component) -> float:
     return 1e3 * component.envelope_mm
 
 
-def _frequency(component: Component) -> float:
+def _frequency_hz(component: Component) -> float:
     return float(np.exp(component.shape()[0]))
 
 
-_period_mm = _frequency
-
-
 def _wavelength_mm(motion: Motion, component: Component) -> float:
-    return motion.speed_mm_s / _frequency(component)
+    return motion.speed_mm_s / _frequency_hz(component)
 
 
 def _damping(component: Component) -> float:
     return float(np.exp(component.shape()[1]))
+
+
+def _period_mm(steady: Component) -> float:
+    return float(np.exp(steady.shape()[0]))

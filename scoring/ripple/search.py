@@ -214,16 +214,12 @@ def _established(problem: Problem, solution: Solution) -> bool:
     """Whether every component stands out of the scatter between strips (Hotelling's T^2)."""
     spread = covariance(problem, solution, shapes_known=True)
     strips = len(problem.log_light)
-    at = 2 + len(solution.base_weights)
-    for c in solution.components:
-        size = len(c.shape())
-        part = slice(at + size, at + size + 2)
+    for c, _, part in solution.places():
         amplitude = np.array([c.a_mm, c.b_mm])
         wald = float(amplitude @ np.linalg.pinv(spread[part, part]) @ amplitude)
         f = wald * (strips - 2) / (2 * (strips - 1))
         if stats.f.sf(f, 2, strips - 2) > FALSE_ALARM:
             return False
-        at += size + 2
     return True
 
 
