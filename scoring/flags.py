@@ -4,6 +4,7 @@ A flag marks a defect that did not prevent measuring but widened the interval, o
 reader of a number should know.
 """
 
+from collections.abc import Mapping
 from enum import StrEnum
 
 
@@ -44,3 +45,8 @@ SENTENCES: dict[Flag, str] = {
     Flag.LABEL_UNREAD: "No label was read; run and axis are unknown unless given.",
     Flag.NO_GAPS_FOUND: "No open gap was found; recovery is zero.",
 }
+
+
+def raised(found: Mapping[Flag, bool]) -> tuple[Flag, ...]:
+    """The flags of ``found`` that are set, in its order."""
+    return tuple(flag for flag, is_set in found.items() if is_set)

@@ -8,7 +8,7 @@ import numpy as np
 
 from scoring.errors import PhotoBlurredError
 from scoring.estimate import Estimate
-from scoring.flags import Flag
+from scoring.flags import Flag, raised
 from scoring.gaps.measure import measure_gaps
 from scoring.geometry import CARD, GEOMETRY_REVISION
 from scoring.label import Label
@@ -117,4 +117,4 @@ def _placing_flags(placed: PlacedCoupon, label: Label | None) -> tuple[Flag, ...
         Flag.OUTLINE_UNSURE: not placed.coupon.sure,
         Flag.LABEL_UNREAD: label is None,
     }
-    return tuple(flag for flag, is_set in found.items() if is_set)
+    return raised(found)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
-from scoring.ripple.components import Component, Track, slopes
+from scoring.ripple.components import Component, Damped, Track, slopes
 from scoring.shading.response import Response
 
 SD_EXPONENT = 0.15
@@ -71,6 +71,11 @@ class Solution:
             parts.append(np.concatenate([c.shape(), [c.a_mm, c.b_mm]]))
         return np.concatenate(parts)
 
+    @property
+    def modes(self) -> tuple[Damped, ...]:
+        """The vibrations among the components."""
+        return tuple(c for c in self.components if isinstance(c, Damped))
+
     def places(self) -> Iterator[tuple[Component, slice, slice]]:
         """Each component with where its shape and its two amplitudes stand in :meth:`vector`."""
         at = 2 + len(self.base_weights)
@@ -98,6 +103,11 @@ def start(problem: Problem) -> Solution:
 def predict(problem: Problem, solution: Solution) -> NDArray[np.float64]:
     """Predicted mean log light, (N,)."""
     return _model(problem, solution, False)[0]
+
+
+def slope_gain(problem: Problem, solution: Solution) -> NDArray[np.float64]:
+    """Change of log light per unit of slope about the designed face, (N,)."""
+    return np.asarray(solution.exponent * problem.response.light(problem.facet_slope)[1])
 
 
 def refine(problem: Problem, solution: Solution) -> Solution:

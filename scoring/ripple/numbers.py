@@ -13,7 +13,7 @@ from scoring.geometry import BLADE
 from scoring.measurement import Mode, Trace
 from scoring.motion import Motion
 from scoring.ripple.components import Component, Damped, Steady, Track, follow, heights_mm
-from scoring.ripple.fit import Problem, Solution, predict
+from scoring.ripple.fit import Problem, Solution, predict, slope_gain
 from scoring.ripple.search import Detection, reference_ripple
 
 SD_LENGTH, SD_DAMPING = 0.001, 0.025
@@ -49,7 +49,6 @@ def estimate_ripple(
     track = follow(motion, zone)
     t = float(stats.t.ppf(0.975, len(problem.log_light) - 1))
     solution = detection.solution
-    modes = [c for c in solution.components if isinstance(c, Damped)]
 
     def bound(
         quantity: Callable[[Solution], float], sd_relative: float, sd_more: float = 0.0
@@ -65,7 +64,7 @@ def estimate_ripple(
         return float(np.hypot((ahead - behind) / 2, floor))
 
     metrics: dict[str, Estimate] = {}
-    if modes:
+    if solution.modes:
         metrics["ripple_peak_um"] = bound(lambda s: _peak_um(s, track), sd_gain, by_place(_peak_um))
         metrics["ripple_rms_um"] = bound(lambda s: _rms_um(s, track), sd_gain, by_place(_rms_um))
     else:
@@ -112,8 +111,7 @@ def draw_profile(problem: Problem, solution: Solution) -> Trace:
     u = problem.track.u_mm
     step = float(u[1] - u[0])
     fitted = heights_mm(solution.components, problem.track)
-    gain = solution.exponent * problem.response.light(problem.facet_slope)[1]
-    left = (problem.mean_log - predict(problem, solution)) / gain
+    left = (problem.mean_log - predict(problem, solution)) / slope_gain(problem, solution)
     left = np.where(problem.weight > 0, left, 0.0)
     height = np.cumsum(left) * step
     height = height - gaussian_filter1d(height, DRIFT_MM / step, mode="nearest")
@@ -144,17 +142,13 @@ def _variance(
     return max(float(gradient @ covariance @ gradient), 0.0)
 
 
-def _ring(solution: Solution) -> tuple[Component, ...]:
-    return tuple(c for c in solution.components if isinstance(c, Damped))
-
-
 def _peak_um(solution: Solution, track: Track) -> float:
-    height: NDArray[np.float64] = np.abs(heights_mm(_ring(solution), track))
+    height: NDArray[np.float64] = np.abs(heights_mm(solution.modes, track))
     return 1e3 * float(height.max())
 
 
 def _rms_um(solution: Solution, track: Track) -> float:
-    return 1e3 * float(np.sqrt(np.mean(heights_mm(_ring(solution), track) ** 2)))
+    return 1e3 * float(np.sqrt(np.mean(heights_mm(solution.modes, track) ** 2)))
 
 
 def _of_component(index: int, read: Callable[[Component], float], solution: Solution) -> float:

@@ -7,22 +7,22 @@ import numpy as np
 
 from scoring.errors import LampError, PhotoClippedError
 from scoring.estimate import Estimate
-from scoring.flags import Flag
+from scoring.flags import Flag, raised
 from scoring.geometry import BLADE
 from scoring.measurement import Mode, Trace
 from scoring.motion import Motion
 from scoring.registration.face import RectifiedFace
 from scoring.registration.facets import find_facets
 from scoring.registration.place import PlacedCoupon
-from scoring.ripple.components import Damped, Steady, Track, slopes
+from scoring.ripple.components import Damped, slopes
 from scoring.ripple.fit import Problem
 from scoring.ripple.numbers import draw_profile, estimate_ripple
 from scoring.ripple.problem import pose_problem
-from scoring.ripple.search import Detection, find_components
-from scoring.shading.calibrate import Shading, calibrate
+from scoring.ripple.search import find_components
+from scoring.shading.calibrate import calibrate
 from scoring.shading.evidence import gather_evidence
 from scoring.shading.paper import Paper, read_paper
-from scoring.shading.profile import StripProfiles, extract_strips
+from scoring.shading.profile import extract_strips
 from scoring.shading.response import carry_sd
 
 MIN_AGREEMENT = 0.45
@@ -101,12 +101,22 @@ def measure_ringdown(
             f"{detection.facet_exponent:.2f}). Use one lamp, on the label's side, 15 to 25 "
             "degrees up, with no second light."
         )
-    flags = _light_flags(strips, shading, gain, no_shadow=evidence.shadow is None)
-    if facets.agreement < 0:
-        flags += (Flag.LAMP_FROM_FAR_SIDE,)
-    flags += _ripple_flags(detection, problem.track, gain)
-    if placed.blur_mm > SOFT_BLUR_MM:
-        flags += (Flag.SOFT_FOCUS,)
+    modes = detection.solution.modes
+    contrast = float(np.abs(slopes(modes, problem.track)).max()) * abs(gain)
+    flags = raised(
+        {
+            Flag.CLIPPED: strips.clipped_share > SOME_CLIPPED,
+            Flag.LAMP_UNCERTAIN: evidence.shadow is None,
+            Flag.WEAK_SHADING: abs(gain) < WEAK_GAIN,
+            Flag.GLOSSY: float(shading.albedo.max()) < GLOSSY_ALBEDO,
+            Flag.LAMP_FROM_FAR_SIDE: facets.agreement < 0,
+            Flag.NO_RIPPLE_FOUND: not modes,
+            Flag.STEEP_RIPPLE: contrast > STEEP_CONTRAST,
+            Flag.STEADY_RIPPLE: len(modes) < len(detection.solution.components),
+            Flag.CLOSE_MODES: _lie_close(modes),
+            Flag.SOFT_FOCUS: placed.blur_mm > SOFT_BLUR_MM,
+        }
+    )
     carry = carry_sd(
         calibration,
         placed.placement,
@@ -114,11 +124,11 @@ def measure_ringdown(
         from_u_mm=np.array([np.mean(f.u_mm) for f in BLADE.facets]),
         to_u_mm=RIPPLE_U_MM,
     )
-    steep = max(_steepest(detection, problem.track) * abs(gain) - STEEP_CONTRAST, 0.0)
-    short = SD_SHORT_MM2 / _first_wave_mm(detection, motion) ** 2
+    steep = max(contrast - STEEP_CONTRAST, 0.0)
+    short = SD_SHORT_MM2 / _first_wave_mm(modes, motion) ** 2
     sd_gain = float(np.linalg.norm([SD_GAIN, carry, SD_STEEP * steep, short]))
     sd_u = facets.sd_u_mm(BLADE.ringdown_zone_u_mm[0])
-    metrics, modes = estimate_ripple(
+    metrics, found = estimate_ripple(
         problem,
         detection,
         motion,
@@ -127,7 +137,7 @@ def measure_ringdown(
         sd_stretch=facets.sd_stretch,
     )
     return RingdownMeasurement(
-        metrics, modes, flags, draw_profile(problem, detection.solution), facets.shift_mm
+        metrics, found, flags, draw_profile(problem, detection.solution), facets.shift_mm
     )
 
 
@@ -139,7 +149,7 @@ def _require_facets(agreement: float, paper: Paper, placed: PlacedCoupon) -> Non
             "length. Put it on the label's side, 15 to 25 degrees up, 400 mm or more away."
         )
     if paper.enough:
-        turn = paper.lamp_azimuth_rad() - placed.placement.turn_rad
+        turn = paper.lamp_azimuth_rad - placed.placement.turn_rad
         if abs(np.cos(turn)) < np.cos(np.deg2rad(50)):
             raise LampError(
                 "The lamp shines across the face's length, so ripples cast no shade: it must stand "
@@ -156,43 +166,15 @@ def _facet_gain(problem: Problem) -> float:
     return float(np.linalg.lstsq(columns, problem.mean_log[inside], rcond=None)[0][2])
 
 
-def _light_flags(
-    strips: StripProfiles, shading: Shading, gain: float, *, no_shadow: bool
-) -> tuple[Flag, ...]:
-    found = {
-        Flag.CLIPPED: strips.clipped_share > SOME_CLIPPED,
-        Flag.LAMP_UNCERTAIN: no_shadow,
-        Flag.WEAK_SHADING: abs(gain) < WEAK_GAIN,
-        Flag.GLOSSY: float(shading.albedo.max()) < GLOSSY_ALBEDO,
-    }
-    return tuple(flag for flag, is_set in found.items() if is_set)
-
-
-def _ripple_flags(detection: Detection, track: Track, gain: float) -> tuple[Flag, ...]:
-    components = detection.solution.components
-    modes = tuple(c for c in components if isinstance(c, Damped))
-    close = any(
+def _lie_close(modes: tuple[Damped, ...]) -> bool:
+    return any(
         abs(a.frequency_hz - b.frequency_hz) < CLOSE_SHARE * a.frequency_hz
         for a, b in itertools.combinations(modes, 2)
     )
-    found = {
-        Flag.NO_RIPPLE_FOUND: not modes,
-        Flag.STEEP_RIPPLE: _steepest(detection, track) * abs(gain) > STEEP_CONTRAST,
-        Flag.STEADY_RIPPLE: any(isinstance(c, Steady) for c in components),
-        Flag.CLOSE_MODES: close,
-    }
-    return tuple(flag for flag, is_set in found.items() if is_set)
 
 
-def _steepest(detection: Detection, track: Track) -> float:
-    """The steepest slope of the fitted ring-down in the zone and beyond, 0 without one."""
-    modes = tuple(c for c in detection.solution.components if isinstance(c, Damped))
-    return float(np.abs(slopes(modes, track)).max())
-
-
-def _first_wave_mm(detection: Detection, motion: Motion) -> float:
+def _first_wave_mm(modes: tuple[Damped, ...], motion: Motion) -> float:
     """Wavelength of the largest vibration where the zone starts; infinite without one."""
-    modes = [c for c in detection.solution.components if isinstance(c, Damped)]
     if not modes:
         return float("inf")
     largest = max(modes, key=lambda c: c.envelope_mm)

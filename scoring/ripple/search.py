@@ -14,7 +14,15 @@ from scoring.ripple.components import (
     damped_basis,
     steady_basis,
 )
-from scoring.ripple.fit import Problem, Solution, covariance, predict, refine, start
+from scoring.ripple.fit import (
+    Problem,
+    Solution,
+    covariance,
+    predict,
+    refine,
+    slope_gain,
+    start,
+)
 
 MAX_MODES = 3
 MIN_WAVELENGTH_MM, MAX_WAVELENGTH_MM = 0.6, 22.0
@@ -81,7 +89,10 @@ def find_components(problem: Problem) -> Detection:
     grid = _Grid.over(problem)
     slow_hz = float(problem.track.speed_mm_s.max()) / SLOW_WAVELENGTH_MM
     while len(solution.components) < MAX_MODES + 1:
-        grown = refine(problem, replace(solution, components=grid.best(problem, solution)))
+        candidate = grid.best(problem, solution)
+        if candidate is None:
+            break
+        grown = refine(problem, replace(solution, components=(*solution.components, candidate)))
         if not _in_range(problem.track, grown):
             # It ran off to stand in for the baseline: look among the shorter waves only.
             if not grid.frequency.size or grid.frequency.min() > slow_hz:
@@ -155,11 +166,11 @@ class _Grid:
             damped=self.damped[:, np.repeat(kept, 2)],
         )
 
-    def best(self, problem: Problem, solution: Solution) -> tuple[Component, ...]:
-        """The solution's components and the one more that takes most out of the residual."""
+    def best(self, problem: Problem, solution: Solution) -> Component | None:
+        """The component that takes most out of the residual; ``None`` where none is left to try."""
         target = _residual_slope(problem, solution)[self.every] * self.root
         target = target - self.base @ (self.base.T @ target)
-        modes = sum(isinstance(c, Damped) for c in solution.components)
+        modes = len(solution.modes)
         found: list[tuple[float, Component]] = []
         if modes < MAX_MODES and self.frequency.size:
             k, gain, (a, b) = _project(self.damped, target)
@@ -167,17 +178,16 @@ class _Grid:
         if modes == len(solution.components):
             k, gain, (a, b) = _project(self.steady, target)
             found.append((gain / STEADY_HANDICAP, Steady(float(self.period[k]), a, b)))
-        return (*solution.components, max(found, key=lambda pair: pair[0])[1])
+        return max(found, key=lambda pair: pair[0])[1] if found else None
 
 
 def _in_range(track: Track, solution: Solution) -> bool:
     """Whether every vibration stayed within the wavelengths that were looked for."""
     slowest = max(MIN_FREQUENCY_HZ, float(track.speed_mm_s.max()) / MAX_WAVELENGTH_MM)
-    modes = [c for c in solution.components if isinstance(c, Damped)]
     return all(
         0.8 * slowest < c.frequency_hz < 1.2 * MAX_FREQUENCY_HZ
         and LEAST_DAMPING < c.damping_ratio < MOST_DAMPING
-        for c in modes
+        for c in solution.modes
     )
 
 
@@ -225,13 +235,9 @@ def _established(problem: Problem, solution: Solution) -> bool:
 
 def _residual_slope(problem: Problem, solution: Solution) -> NDArray[np.float64]:
     """The slope that the fit does not explain yet, through the response's inverse."""
-    empty = Solution(solution.exponent, solution.curvature, solution.base_weights, ())
-    facets = predict(problem, empty)
+    left = problem.mean_log - predict(problem, solution)
     if solution.components:
-        left = problem.mean_log - predict(problem, solution)
-        gain = solution.exponent * problem.response.light(problem.facet_slope)[1]
-        return np.asarray(left / gain)
-    left = problem.mean_log - facets
+        return left / slope_gain(problem, solution)
     light = np.exp(np.clip(left / solution.exponent, -3, 1.2))
     return problem.response.slope(light)
 

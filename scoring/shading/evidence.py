@@ -57,5 +57,5 @@ def gather_evidence(placed: PlacedCoupon, paper: Paper, strips: StripProfiles) -
         face=face,
         face_sd=np.hypot(table[:, 2:3], step_sd),
         shadow=find_shadow(placed.photo, placed.pose, placed.placement, paper),
-        azimuth_rad=paper.lamp_azimuth_rad() if paper.enough else float(np.pi),
+        azimuth_rad=paper.lamp_azimuth_rad if paper.enough else float(np.pi),
     )

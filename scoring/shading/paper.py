@@ -1,6 +1,7 @@
 """The card's bare white paper: a flat matt target of known place under the same lamp."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +35,7 @@ class Paper:
         """Quadratic (6,) of log green light over the card, in :func:`quadratic`'s terms."""
         return _fit_falloff(self.card_mm, self.light)[0]
 
+    @cached_property
     def lamp_azimuth_rad(self) -> float:
         """Direction in which the paper brightens: toward the lamp, x right, y down.
 

@@ -44,7 +44,7 @@ def find_shadow(photo: Photo, pose: Pose, placement: Placement, paper: Paper) ->
     """
     if not paper.enough:
         return None
-    azimuth = paper.lamp_azimuth_rad()
+    azimuth = paper.lamp_azimuth_rad
     away = -np.array([np.cos(azimuth), np.sin(azimuth)])
     distance = np.arange(1.0, REACH_MM, STEP_MM)
     foot = placement.card_mm(np.full_like(LINES_W_MM, BLADE.length_mm), LINES_W_MM)[:, :2]

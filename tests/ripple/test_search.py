@@ -81,3 +81,11 @@ def test_scatter_is_near_the_cramer_rao_bound() -> None:
     # 60 runs know a standard deviation to 9 %; baseline and facets cost a little too.
     assert scatter < 1.15 * (1 + 2 * 0.09) * sd_log_frequency
     assert scatter > 0.7 * sd_log_frequency
+
+
+def test_a_nozzle_too_slow_for_any_vibration_still_shows_a_steady_ripple() -> None:
+    """At 5 mm/s even 12 Hz makes waves under 0.6 mm: no vibration is looked for."""
+    problem = synthesise(np.random.default_rng(9), (Steady(2.0, 0.002, 0.0),), Motion(5, 2500, 5))
+    (found,) = find_components(problem).solution.components
+    assert isinstance(found, Steady)
+    assert found.period_mm == pytest.approx(2.0, rel=0.005)

@@ -28,7 +28,7 @@ def test_light_and_direction_are_those_drawn(azimuth_deg: float) -> None:
     expected = 0.45 * paper_irradiance(lamp, paper.card_mm)[:, None] * np.array(TINT)
     # Half a code of 255 is under 1 % of light at these levels (sRGB).
     assert paper.light == pytest.approx(expected, rel=0.01)
-    off = paper.lamp_azimuth_rad() - np.deg2rad(azimuth_deg)
+    off = paper.lamp_azimuth_rad - np.deg2rad(azimuth_deg)
     # The slope of 1/r^3 turns a little over a card that is not small beside the distance.
     assert abs(np.angle(np.exp(1j * off))) < np.deg2rad(6)
 
