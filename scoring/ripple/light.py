@@ -1,0 +1,174 @@
+"""From a rectified ring-down face to a posed problem: the light there is understood."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from scoring.errors import LampError, PhotoClippedError
+from scoring.flags import Flag, raised
+from scoring.geometry import BLADE
+from scoring.motion import Motion
+from scoring.registration.face import RectifiedFace
+from scoring.registration.facets import FacetFit, find_facets
+from scoring.registration.place import PlacedCoupon
+from scoring.ripple.fit import Problem
+from scoring.ripple.problem import pose_problem
+from scoring.shading.calibrate import Calibration, calibrate
+from scoring.shading.evidence import gather_evidence
+from scoring.shading.paper import Paper, read_paper
+from scoring.shading.profile import StripProfiles, extract_strips
+from scoring.shading.response import carry_sd
+
+MIN_AGREEMENT = 0.45
+MIN_SD_STRETCH = 0.0003
+MIN_GAIN, WEAK_GAIN = 1.0, 1.6
+"""Contrast per slope, about the cotangent of the lamp's elevation: 1 is 45 degrees up."""
+
+EXPONENT_RANGE = (0.7, 1.4)
+MAX_CLIPPED, SOME_CLIPPED = 0.35, 0.005
+SOFT_BLUR_MM = 0.09
+SD_GAIN = 0.018
+"""Relative standard deviation of size that neither fit nor calibration sees: mesh, beads, print."""
+
+RIPPLE_U_MM = 10.0
+"""Where most of a ring-down is: the gain is carried from the facets to here."""
+
+GLOSSY_ALBEDO = 0.12
+SD_SHORT_MM2 = 0.03
+"""A wave of 1 mm may be 3 % weaker than print and lens were allowed for, shorter ones more."""
+
+STEEP_CONTRAST, SD_STEEP = 0.5, 0.15
+"""Beyond such a slope times gain, light and slope part ways: flanks throw shadows on each other."""
+
+
+@dataclass(frozen=True)
+class LitFace:
+    """A ring-down face whose facets are placed and whose light is calibrated.
+
+    ``gain`` is log brightness per unit of slope on the facets, negative for a lamp on the far
+    side; ``carry_sd`` the relative standard deviation of carrying it to the ripple.
+    """
+
+    problem: Problem
+    facets: FacetFit
+    calibration: Calibration
+    gain: float
+    carry_sd: float
+    clipped_share: float
+    shadow_seen: bool
+
+    def size_sd(self, *, contrast: float, wave_mm: float) -> float:
+        """Relative standard deviation of heights that all strips share.
+
+        ``contrast`` is the steepest slope times gain, ``wave_mm`` the wavelength.
+        """
+        steep = SD_STEEP * max(contrast - STEEP_CONTRAST, 0.0)
+        short = SD_SHORT_MM2 / wave_mm**2
+        return float(np.linalg.norm([SD_GAIN, self.carry_sd, steep, short]))
+
+
+def understand_light(
+    placed: PlacedCoupon,
+    face: RectifiedFace,
+    motion: Motion,
+    *,
+    rippled_u_mm: tuple[float, float] | None = None,
+) -> LitFace:
+    """Place the facets, calibrate lamp, tone curve and gloss, and pose the ripple's problem.
+
+    Where ``rippled_u_mm`` says that the face is not flat by design, its level there is no evidence
+    for the calibration. Raises :class:`PhotoClippedError` where most of the band gave no light
+    value and :class:`LampError` where the facets do not separate.
+    """
+    strips = extract_strips(face)
+    if strips.clipped_share > MAX_CLIPPED:
+        raise PhotoClippedError(
+            f"{strips.clipped_share:.0%} of the face is at full scale; at most {MAX_CLIPPED:.0%} "
+            "may be. Lower the exposure (tap the coupon, slide darker) or move the lamp away."
+        )
+    facets = locate_facets(placed, strips)
+    strips = replace(strips, u_mm=facets.true_u_mm(strips.u_mm))
+    paper = read_paper(placed.photo, placed.pose)
+    _require_facets(facets.agreement, paper, placed)
+    level = strips
+    if rippled_u_mm is not None:
+        inside = (strips.u_mm > rippled_u_mm[0]) & (strips.u_mm < rippled_u_mm[1])
+        level = replace(strips, valid=np.asarray(strips.valid & ~inside))
+    evidence = gather_evidence(placed, paper, level)
+    calibration = calibrate(evidence, placed.placement, placed.camera_mm)
+    problem = pose_problem(placed, strips, calibration.shading, motion)
+    gain = _facet_gain(problem)
+    if abs(gain) < MIN_GAIN:
+        raise LampError(
+            f"The facets hardly differ in brightness (contrast {abs(gain):.2f} per unit of slope, "
+            f"at least {MIN_GAIN:g} is needed): the lamp is too high or the light too diffuse. Put "
+            "it 15 to 25 degrees up on the label's side, 400 mm or more away, and darken the room."
+        )
+    carry = carry_sd(
+        calibration,
+        placed.placement,
+        placed.camera_mm,
+        from_u_mm=np.array([np.mean(f.u_mm) for f in BLADE.facets]),
+        to_u_mm=RIPPLE_U_MM,
+    )
+    shadow_seen = evidence.shadow is not None
+    return LitFace(problem, facets, calibration, gain, carry, strips.clipped_share, shadow_seen)
+
+
+def locate_facets(placed: PlacedCoupon, strips: StripProfiles) -> FacetFit:
+    """Set u on the ring-down face's ``strips`` by the facets."""
+    return find_facets(
+        strips.u_mm,
+        np.log(np.maximum(strips.light.mean(axis=(0, 2)), 1e-5)),
+        sd_stretch=max(MIN_SD_STRETCH, placed.pose.scale_sd(BLADE.thickness_mm)),
+    )
+
+
+def require_exponent(facet_exponent: float) -> None:
+    """Raise :class:`LampError` where the facets ask for another light than the calibrated one."""
+    if not EXPONENT_RANGE[0] < facet_exponent < EXPONENT_RANGE[1]:
+        raise LampError(
+            "The facets' brightness does not fit a lamp on the label's side (off by a factor of "
+            f"{facet_exponent:.2f}). Use one lamp, on the label's side, 15 to 25 "
+            "degrees up, with no second light."
+        )
+
+
+def light_flags(lit: LitFace, *, blur_mm: float, contrast: float) -> tuple[Flag, ...]:
+    """The flags that speak of photo, lamp and filament; ``contrast`` as for ``size_sd``."""
+    return raised(
+        {
+            Flag.CLIPPED: lit.clipped_share > SOME_CLIPPED,
+            Flag.LAMP_UNCERTAIN: not lit.shadow_seen,
+            Flag.WEAK_SHADING: abs(lit.gain) < WEAK_GAIN,
+            Flag.GLOSSY: float(lit.calibration.shading.albedo.max()) < GLOSSY_ALBEDO,
+            Flag.LAMP_FROM_FAR_SIDE: lit.facets.agreement < 0,
+            Flag.SOFT_FOCUS: blur_mm > SOFT_BLUR_MM,
+            Flag.STEEP_RIPPLE: contrast > STEEP_CONTRAST,
+        }
+    )
+
+
+def _require_facets(agreement: float, paper: Paper, placed: PlacedCoupon) -> None:
+    if abs(agreement) < MIN_AGREEMENT:
+        raise LampError(
+            f"The facets do not separate (agreement {abs(agreement):.2f} of 1, at least "
+            f"{MIN_AGREEMENT:g} is needed): the lamp is too high, or shines across the face's "
+            "length. Put it on the label's side, 15 to 25 degrees up, 400 mm or more away."
+        )
+    if paper.enough:
+        turn = paper.lamp_azimuth_rad - placed.placement.turn_rad
+        if abs(np.cos(turn)) < np.cos(np.deg2rad(50)):
+            raise LampError(
+                "The lamp shines across the face's length, so ripples cast no shade: it must stand "
+                "on the label's side for the ring-down face (the rim's side is for the flow face)."
+            )
+
+
+def _facet_gain(problem: Problem) -> float:
+    """Log brightness per unit of slope over the facets, the baseline's line taken out."""
+    u = problem.track.u_mm
+    inside = (u > BLADE.facets[0].u_mm[0]) & (problem.weight > 0)
+    x = u[inside] - u[inside].mean()
+    columns = np.stack([np.ones_like(x), x, problem.facet_slope[inside]], axis=1)
+    return float(np.linalg.lstsq(columns, problem.mean_log[inside], rcond=None)[0][2])
