@@ -91,6 +91,12 @@ class SettingsError(ScoringError):
     code = "bad-settings"
 
 
+class SideNotFoundError(SettingsError):
+    """No measured print is on one side of a comparison; the message lists the values there are."""
+
+    code = "side-not-found"
+
+
 class StoreError(ScoringError):
     """The run store cannot do what was asked."""
 

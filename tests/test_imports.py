@@ -22,6 +22,8 @@ STAGES = (
     {"store"},
     {"adding", "remeasuring"},
     {"ranking"},
+    {"comparing"},
+    {"reporting"},
     {"making"},
     {"demo"},
     {"cli", "page", "app_page"},
