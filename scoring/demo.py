@@ -59,4 +59,6 @@ def add_demo_photos(
 
 def rank_demo_runs(store: RunStore) -> tuple[RankedRun, ...]:
     """The store's runs ranked by score."""
-    return rank_runs(numbers_by_run(store.measurements()), by=SCORE, table=read_score_table())
+    return rank_runs(
+        numbers_by_run(store.measurements(traces=False)), by=SCORE, table=read_score_table()
+    )

@@ -30,6 +30,6 @@ def export(file: Path, database: str | None, **wanted: Any) -> None:
     chosen = RunFilter(**wanted)
     with RunStore.open(database, create=False) as store:
         chosen.check_known([r.settings for r in store.runs()])
-        table = photo_table(store.measurements(chosen))
+        table = photo_table(store.measurements(chosen, traces=False))
     write_table(table, file)
     click.echo(f"{len(table)} photos written to {file}.")

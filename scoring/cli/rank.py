@@ -59,7 +59,7 @@ def rank(
     chosen = RunFilter(**wanted)
     with RunStore.open(database, create=False) as store:
         chosen.check_known([r.settings for r in store.runs()])
-        numbers = numbers_by_run(store.measurements(chosen))
+        numbers = numbers_by_run(store.measurements(chosen, traces=False))
     if one_face is not None:
         numbers = tuple(run for run in numbers if one_face in run.faces)
     ranked = rank_runs(numbers, by=by, table=table, face=one_face)

@@ -32,6 +32,20 @@ class PhotoRecord:
 
 
 @dataclass(frozen=True)
+class DeletedRecord:
+    """A deleted run (``sha256`` and ``photo`` are ``None``) or a photo deleted by itself.
+
+    ``photos`` counts those that would come back with it.
+    """
+
+    run: str
+    sha256: str | None
+    photo: str | None
+    photos: int
+    deleted_at: datetime.datetime
+
+
+@dataclass(frozen=True)
 class MeasurementRecord:
     """A photo's numbers and what they were measured with.
 

@@ -3,19 +3,13 @@
 import dataclasses
 import datetime
 from collections.abc import Iterable
-from typing import Any
 
-from scoring.estimate import Estimate
-from scoring.flags import Flag
-from scoring.measurement import Measurement, Mode, Registration, Trace
-from scoring.metrics import METRICS, MODE_METRICS, FaceName
+from scoring.measurement import Measurement
+from scoring.metrics import MODE_METRICS, FaceName
 from scoring.motion import Motion
 from scoring.runs.settings import SETTING_NAMES, RunSettings
-from scoring.store.records import MeasurementRecord, PhotoRecord, RunRecord
+from scoring.store.records import PhotoRecord, RunRecord
 from scoring.store.schema import MeasurementRow, MetricRow, ModeRow, PhotoRow, RunRow
-
-_METRIC_ORDER = {metric.name: place for place, metric in enumerate(METRICS)}
-_KNOWN_FLAGS = {flag.value for flag in Flag}
 
 
 def utc_now() -> datetime.datetime:
@@ -86,47 +80,4 @@ def make_measurement_row(
             for metric in MODE_METRICS
             for e in [getattr(mode, metric.name)]
         ],
-    )
-
-
-def read_measurement(row: MeasurementRow) -> MeasurementRecord:
-    """The measurement's record, without the face's picture."""
-    ordered = sorted(row.metrics, key=lambda m: (_METRIC_ORDER.get(m.name, 999), m.name))
-    modes: dict[int, dict[str, Estimate]] = {}
-    for part in row.modes:
-        modes.setdefault(part.mode, {})[part.name] = _estimate(part)
-    measurement = Measurement(
-        photo=row.photo.name,
-        face=FaceName(row.face),
-        run=row.label_run,
-        axis=row.label_axis,
-        registration=Registration(row.markers, row.residual_mm, row.mm_per_px),
-        metrics={metric.name: _estimate(metric) for metric in ordered},
-        modes=tuple(Mode(**modes[number]) for number in sorted(modes)),
-        # A flag that this version no longer knows stays in the database but has no sentence.
-        flags=tuple(Flag(name) for name in row.flags if name in _KNOWN_FLAGS),
-        trace=_trace(row.trace),
-        method_version=row.method_version,
-        geometry_revision=row.geometry_revision,
-    )
-    return MeasurementRecord(
-        photo=read_photo(row.photo),
-        settings=read_settings(row.photo.run),
-        measurement=measurement,
-        motion=Motion(row.speed_mm_s, row.accel_mm_s2, row.corner_speed_mm_s),
-        layer_height_mm=row.layer_height_mm,
-        measured_at=in_utc(row.measured_at),
-    )
-
-
-def _estimate(row: MetricRow | ModeRow) -> Estimate:
-    return Estimate(row.value, row.low, row.high)
-
-
-def _trace(stored: dict[str, Any]) -> Trace:
-    return Trace(
-        unit=stored["unit"],
-        u_mm=tuple(stored["u_mm"]),
-        measured=tuple(stored["measured"]),
-        fitted=tuple(stored["fitted"]),
     )

@@ -11,7 +11,7 @@ from typing import Self
 
 from sqlalchemy import Engine, select
 from sqlalchemy.exc import IntegrityError
-from sqlalchemy.orm import Session, contains_eager, selectinload
+from sqlalchemy.orm import Session
 
 from scoring.errors import RunNotFoundError, StoreError
 from scoring.measurement import Measurement
@@ -19,10 +19,23 @@ from scoring.motion import Motion
 from scoring.runs.filter import RunFilter
 from scoring.runs.settings import RunSettings, closest_name, differences
 from scoring.store.database import locate_database, open_engine, plain_errors
-from scoring.store.records import MeasurementRecord, PhotoRecord, RunChange, RunRecord
+from scoring.store.deleting import (
+    bring_back_photo,
+    bring_back_run,
+    hide_photo,
+    hide_run,
+    list_deleted,
+)
+from scoring.store.reading import read_measurements
+from scoring.store.records import (
+    DeletedRecord,
+    MeasurementRecord,
+    PhotoRecord,
+    RunChange,
+    RunRecord,
+)
 from scoring.store.rows import (
     make_measurement_row,
-    read_measurement,
     read_photo,
     read_run,
     read_settings,
@@ -38,6 +51,7 @@ class PhotoChange(StrEnum):
     ADDED = "added"
     ALREADY_THERE = "already there"
     MOVED = "moved"
+    BROUGHT_BACK = "brought back"
 
 
 @dataclass(frozen=True)
@@ -92,7 +106,10 @@ class RunStore:
 
     @contextmanager
     def _reading(self) -> Iterator[Session]:
-        with plain_errors(self._engine.url), Session(self._engine) as session:
+        engine = self._engine
+        if engine.dialect.name == "postgresql":  # one state for all queries, as SQLite gives it
+            engine = engine.execution_options(isolation_level="REPEATABLE READ")
+        with plain_errors(engine.url), Session(engine) as session:
             yield session
 
     @contextmanager
@@ -124,7 +141,8 @@ class RunStore:
 
         The same content under the same run changes nothing. Raises :class:`StoreError` where the
         photo belongs to another run, unless ``move`` takes it over with its new numbers, and where
-        the run is there with other settings (see :meth:`record_run`).
+        the run is there with other settings (see :meth:`record_run`). A deleted photo comes back
+        with its new numbers, under whichever run.
         """
         try:
             return self._record_photo(settings, photo, update=update, move=move)
@@ -140,12 +158,14 @@ class RunStore:
         with self._writing() as session:
             run, _ = _record_run(session, settings, update=update)
             row = session.scalar(select(PhotoRow).where(PhotoRow.sha256 == photo.sha256))
-            if row is not None and row.run is run:
-                return PhotoChange.ALREADY_THERE
-            if row is not None and not move:
-                raise other_run_error(photo.name, read_photo(row), settings.name)
-            change = PhotoChange.ADDED if row is None else PhotoChange.MOVED
+            deleted = row is not None and row.deleted_at is not None
+            if row is not None and not deleted:
+                if row.run is run:
+                    return PhotoChange.ALREADY_THERE
+                if not move:
+                    raise other_run_error(photo.name, read_photo(row), settings.name)
             if row is None:
+                change = PhotoChange.ADDED
                 row = PhotoRow(
                     added_at=utc_now(),
                     sha256=photo.sha256,
@@ -154,6 +174,9 @@ class RunStore:
                     content=photo.content,
                 )
                 session.add(row)
+            else:
+                change = PhotoChange.BROUGHT_BACK if deleted else PhotoChange.MOVED
+                row.deleted_at = None
             row.run = run
             _put_measurement(
                 session,
@@ -194,38 +217,56 @@ class RunStore:
         with self._reading() as session:
             faces: dict[int, list[str]] = {}
             query = select(PhotoRow.run_id, MeasurementRow.face).join(MeasurementRow.photo)
-            for run_id, face in session.execute(query):
+            for run_id, face in session.execute(query.where(PhotoRow.deleted_at.is_(None))):
                 faces.setdefault(run_id, []).append(face)
-            rows = session.scalars(select(RunRow).order_by(RunRow.name))
+            present = select(RunRow).where(RunRow.deleted_at.is_(None))
+            rows = session.scalars(present.order_by(RunRow.name))
             records = [read_run(row, faces.get(row.id, [])) for row in rows]
         return tuple(r for r in records if wanted is None or wanted.passes(r.settings))
 
     def measurements(
-        self, wanted: RunFilter | None = None, *, run: str | None = None
+        self, wanted: RunFilter | None = None, *, run: str | None = None, traces: bool = True
     ) -> tuple[MeasurementRecord, ...]:
-        """The numbers of every photo of the wanted runs, or of one ``run``, in order of adding."""
-        query = (
-            select(MeasurementRow)
-            .join(MeasurementRow.photo)
-            .join(PhotoRow.run)
-            .options(
-                contains_eager(MeasurementRow.photo).contains_eager(PhotoRow.run),
-                selectinload(MeasurementRow.metrics),
-                selectinload(MeasurementRow.modes),
-            )
-            .order_by(PhotoRow.id)
-        )
-        if run is not None:
-            query = query.where(RunRow.name == run)
+        """The numbers of every photo of the wanted runs, or of one ``run``, in order of adding.
+
+        Without ``traces``, whose reading takes most of the time, each is left empty.
+        """
         with self._reading() as session:
-            records = [read_measurement(row) for row in session.scalars(query)]
+            records = read_measurements(session, run=run, traces=traces)
         return tuple(r for r in records if wanted is None or wanted.passes(r.settings))
 
     def find_photo(self, sha256: str) -> PhotoRecord | None:
         """The photo with this content hash, or ``None``."""
         with self._reading() as session:
-            row = session.scalar(select(PhotoRow).where(PhotoRow.sha256 == sha256))
+            row = session.scalar(
+                select(PhotoRow).where(PhotoRow.sha256 == sha256, PhotoRow.deleted_at.is_(None))
+            )
             return None if row is None else read_photo(row)
+
+    def delete_run(self, name: str) -> None:
+        """Hide a run and its photos, until :meth:`restore_run`; see :func:`hide_run`."""
+        with self._writing() as session:
+            hide_run(session, name)
+
+    def delete_photo(self, sha256: str) -> None:
+        """Hide one photo, until :meth:`restore_photo`; see :func:`hide_photo`."""
+        with self._writing() as session:
+            hide_photo(session, sha256)
+
+    def restore_run(self, name: str) -> None:
+        """Bring a deleted run back; see :func:`bring_back_run`."""
+        with self._writing() as session:
+            bring_back_run(session, name)
+
+    def restore_photo(self, sha256: str) -> None:
+        """Bring a deleted photo back; see :func:`bring_back_photo`."""
+        with self._writing() as session:
+            bring_back_photo(session, sha256)
+
+    def deleted(self) -> tuple[DeletedRecord, ...]:
+        """What was deleted and can be brought back, latest first."""
+        with self._reading() as session:
+            return list_deleted(session)
 
     def photo_bytes(self, sha256: str) -> bytes:
         """A photo as it came. Raises :class:`StoreError` if it is not there."""
@@ -261,13 +302,15 @@ def _record_run(
     new = RunSettings.model_validate(old.model_dump() | given | {"extra": extra})
     changed = differences(old, new)
     if changed and not update:
+        there = "already there" if row.deleted_at is None else "deleted, but kept,"
         raise StoreError(
-            f"Run {settings.name} is already there with other settings: "
+            f"Run {settings.name} is {there} with other settings: "
             f"{'; '.join(map(str, changed))}. Give the new print another run name, or correct the "
             f"stored settings with coupon add --update."
         )
     if changed:
         write_settings(row, new)
+    row.deleted_at = None  # what is recorded again is wanted again; its old photos stay deleted
     return row, RunChange(created=False, differences=changed)
 
 

@@ -33,6 +33,7 @@ class RunRow(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     added_at: Mapped[datetime.datetime]
+    deleted_at: Mapped[datetime.datetime | None]
     name: Mapped[str] = mapped_column(String(64), unique=True)
     machine: Mapped[str]
     setup: Mapped[str]
@@ -67,6 +68,7 @@ class PhotoRow(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     run_id: Mapped[int] = mapped_column(ForeignKey("runs.id"), index=True)
     added_at: Mapped[datetime.datetime]
+    deleted_at: Mapped[datetime.datetime | None]
     sha256: Mapped[str] = mapped_column(String(64), unique=True)
     name: Mapped[str]
     size_bytes: Mapped[int]

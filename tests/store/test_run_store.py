@@ -203,3 +203,14 @@ def test_two_writers_take_turns(
     assert failed == []
     assert sorted(done) == sorted([PhotoChange.ADDED, PhotoChange.ALREADY_THERE] * 12)
     assert count_rows(store)["photos"] == 12
+
+
+def test_traces_are_read_only_where_they_are_asked_for(
+    store: RunStore, settings: MakeSettings, photo: MakePhoto
+) -> None:
+    store.record_photo(settings(), photo())
+    (whole,), (bare,) = store.measurements(), store.measurements(traces=False)
+    assert len(whole.measurement.trace.u_mm) == 2
+    assert bare.measurement.trace.u_mm == ()
+    empty = dataclasses.replace(whole.measurement, trace=bare.measurement.trace)
+    assert dataclasses.replace(whole, measurement=empty) == bare
