@@ -34,8 +34,8 @@ def encode_tone(linear: NDArray[np.float64], tone_s: float) -> NDArray[np.float6
 
 
 def develop(scene: Scene, straight: Picture) -> NDArray[np.uint8]:
-    """The photo's pixels (H, W, 3) uint8 from the traced picture; seeded by the scene."""
-    rng = np.random.default_rng([scene.seed, 3])
+    """The photo's pixels (H, W, 3) uint8 from the traced picture; seeded by scene and shot."""
+    rng = np.random.default_rng([scene.seed, 3] + [scene.shot] * (scene.shot > 0))
     settings = scene.development
     image = bend(scene, straight)
     image *= settings.paper_level / PAPER_AT_BAY

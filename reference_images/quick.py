@@ -15,8 +15,9 @@ from reference_images.card_layer import Box, lit_card
 from reference_images.mesh import face_to_world, surface_normals, turn_to_world
 from reference_images.photograph import finish_photo
 from reference_images.relief_shadow import hidden_from_lamp
-from reference_images.scene import Scene
+from reference_images.scene import Scene, Stain
 from reference_images.shade import shade_points
+from reference_images.stain import paint_stain
 from reference_images.standard import HEIGHT_MM, THICKNESS_MM
 from reference_images.surface import Surface, build_surface, design_height_mm, end_u_mm
 from reference_images.truth import outline_uw_mm
@@ -60,6 +61,7 @@ def _shade_face(scene: Scene, surface: Surface, view: View) -> Picture:
         view.place,
         world,
         turn_to_world(scene, normal).astype(np.float32),
+        stain=None if scene.stain == Stain() else paint_stain(scene, surface).astype(np.float32),
     )
     lit *= ~hidden_from_lamp(scene, surface)[..., None]
     return (lit + around).reshape(k * r, n, 3)

@@ -64,6 +64,21 @@ class Layers:
 
 
 @dataclass(frozen=True)
+class Stain:
+    """Where the filament is lighter or darker: a wave along u, and blotches of a size.
+
+    Shares are of the clean colour. The wave dies out over ``decay_mm``; 0: it does not.
+    """
+
+    share: float = 0.0
+    period_mm: float = 3.0
+    phase_rad: float = 0.0
+    decay_mm: float = 0.0
+    blotch_share: float = 0.0
+    blotch_mm: float = 2.0
+
+
+@dataclass(frozen=True)
 class Material:
     """Filament: linear colour and gloss, as the principled reflection model takes them."""
 
@@ -128,7 +143,7 @@ class Pose:
 
 @dataclass(frozen=True)
 class Scene:
-    """One photo, whole."""
+    """One photo, whole. Photos of one coupon share a seed and differ in ``shot``."""
 
     name: str
     face: Face
@@ -150,6 +165,8 @@ class Scene:
     hidden_markers: tuple[int, ...] = ()
     card_on_table: bool = True
     expect: str | None = None
+    stain: Stain = field(default_factory=Stain)
+    shot: int = 0
 
     @property
     def label_text(self) -> str | None:

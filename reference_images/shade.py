@@ -77,10 +77,17 @@ def shade_plastic(
 
 
 def shade_points(
-    material: Material, lamp: Lamp, eye: NDArray[np.float64], points: Array, normals: Array
+    material: Material,
+    lamp: Lamp,
+    eye: NDArray[np.float64],
+    points: Array,
+    normals: Array,
+    *,
+    stain: Array | None = None,
 ) -> tuple[Array, Array]:
     """Light (..., 3) from plastic at ``points`` towards ``eye``: the lamp's share, the surround's.
 
+    ``stain`` (...,) is the colour there over the clean one.
     Nothing stands in the way; what a point's own surroundings hide is the caller's to apply.
     """
     light = light_lamp(lamp)
@@ -91,6 +98,8 @@ def shade_points(
     share = lamp.radius_mm / lamp.distance_mm
     diffuse, gloss = shade_plastic(material, way / distance, back, normals, share)
     colour = np.array(material.rgb, dtype=np.float32)
+    if stain is not None:
+        colour = stain[..., None] * colour
     falloff = light.strength / distance**2
     lit = falloff * (diffuse[..., None] * colour + gloss[..., None]) * light.tint
     eta = 2 / (1 - np.sqrt(0.08 * material.specular)) - 1

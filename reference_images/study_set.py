@@ -104,7 +104,8 @@ def _draw_modes(
     )
 
 
-def _draw_lamp(rng: np.random.Generator, ranges: Ranges, face: Face) -> Lamp:
+def draw_lamp(rng: np.random.Generator, ranges: Ranges, face: Face) -> Lamp:
+    """A lamp on the side that the face asks for."""
     off = float(rng.uniform(-ranges.lamp_off_axis_deg, ranges.lamp_off_axis_deg))
     elevation = rng.uniform(*ranges.lamp_elevation_deg) + (0 if face == "ringdown" else 15)
     return Lamp(
@@ -117,7 +118,7 @@ def _draw_lamp(rng: np.random.Generator, ranges: Ranges, face: Face) -> Lamp:
     )
 
 
-def _draw_camera(rng: np.random.Generator, ranges: Ranges) -> Camera:
+def draw_camera(rng: np.random.Generator, ranges: Ranges) -> Camera:
     """A phone with the whole card in view, any way up, whatever its resolution."""
     scale = float(rng.uniform(*ranges.face_px_per_mm))
     return Camera(
@@ -159,12 +160,21 @@ def _draw_layers(rng: np.random.Generator, ranges: Ranges) -> Layers:
     )
 
 
+def draw_pose(rng: np.random.Generator, ranges: Ranges) -> Pose:
+    """The hand's aim."""
+    return Pose(
+        float(rng.uniform(-ranges.shift_mm, ranges.shift_mm)),
+        float(rng.uniform(-ranges.shift_mm, ranges.shift_mm)),
+        float(rng.uniform(-ranges.askew_deg, ranges.askew_deg)),
+    )
+
+
 def draw_scene(seed: int, face: Face, ranges: Ranges = MAIN) -> Scene:
     """The scene of one seed. Its name is ``FACE-SEED``."""
     rng = np.random.default_rng([seed, 200])
     colour = str(rng.choice(list(COLOURS)))
     motion = Motion(_log(rng, ranges.speed_mm_s), _log(rng, ranges.accel_mm_s2))
-    lamp = _draw_lamp(rng, ranges, face)
+    lamp = draw_lamp(rng, ranges, face)
     hidden = int(rng.integers(0, ranges.most_hidden_markers + 1)) if rng.random() < 0.3 else 0
     steady = float(rng.uniform(0.5, 3)) if rng.random() < 0.25 else 0.0
     starvation = Starvation()
@@ -188,17 +198,13 @@ def draw_scene(seed: int, face: Face, ranges: Ranges = MAIN) -> Scene:
             specular=float(rng.uniform(0.3, 0.6)),
         ),
         lamp=lamp,
-        camera=_draw_camera(rng, ranges),
+        camera=draw_camera(rng, ranges),
         development=_draw_development(rng, ranges, colour),
         modes=_draw_modes(rng, ranges, motion, lamp),
         steady=SteadyRipple(steady, 2.0, float(rng.uniform(0, 2 * np.pi))),
         starvation=starvation,
         layers=_draw_layers(rng, ranges),
-        pose=Pose(
-            float(rng.uniform(-ranges.shift_mm, ranges.shift_mm)),
-            float(rng.uniform(-ranges.shift_mm, ranges.shift_mm)),
-            float(rng.uniform(-ranges.askew_deg, ranges.askew_deg)),
-        ),
+        pose=draw_pose(rng, ranges),
         run=f"STUDY-{seed}",
         axis="x" if rng.random() < 0.5 else "y",
         table=("grey", "wood", "dark")[int(rng.integers(3))],

@@ -12,9 +12,10 @@ from numpy.typing import NDArray
 from reference_images.camera import margin_px, place_camera, place_lamp
 from reference_images.card_picture import draw_card
 from reference_images.mesh import Mesh, face_mesh, slot_mesh, wall_mesh
-from reference_images.scene import Scene
+from reference_images.scene import Scene, Stain
+from reference_images.stain import paint_stain
 from reference_images.standard import CARD
-from reference_images.surface import build_surface
+from reference_images.surface import Surface, build_surface
 
 if "DRJIT_LIBLLVM_PATH" not in os.environ:
     # Older LLVM versions fail on new processors.
@@ -28,6 +29,7 @@ mi.set_variant("llvm_ad_rgb")
 
 TABLES = {"grey": (0.30, 0.30, 0.31), "wood": (0.38, 0.25, 0.14), "dark": (0.05, 0.05, 0.055)}
 MAX_DEPTH = 4
+SEEDS_APART = 100_000  # between the noise of two shots of one coupon
 
 
 def _to_mitsuba(name: str, mesh: Mesh, bsdf: object) -> object:
@@ -48,6 +50,13 @@ def _to_mitsuba(name: str, mesh: Mesh, bsdf: object) -> object:
         params["vertex_normals"] = mi.Float(mesh.normals.astype(np.float32).ravel())
     params.update()
     return shape
+
+
+def _stained(mesh: object, scene: Scene, surface: Surface) -> object:
+    """The face's mesh with its colour at every vertex."""
+    share = paint_stain(scene, surface).reshape(-1, 1) * np.array(scene.material.rgb)
+    mesh.add_attribute("vertex_color", 3, mi.Float(share.astype(np.float32).ravel()))
+    return mesh
 
 
 def _table_picture(scene: Scene) -> NDArray[np.float32]:
@@ -144,8 +153,12 @@ def _coupon(scene: Scene) -> dict[str, object]:
         "specular": scene.material.specular,
     }
     bsdf = mi.load_dict({"type": "twosided", "inner": plastic})
+    painted = plastic | {"base_color": {"type": "mesh_attribute", "name": "vertex_color"}}
+    stained = scene.stain != Stain()
+    face_bsdf = mi.load_dict({"type": "twosided", "inner": painted}) if stained else bsdf
+    face = _to_mitsuba("face", face_mesh(scene, surface), face_bsdf)
     items = {
-        "face": _to_mitsuba("face", face_mesh(scene, surface), bsdf),
+        "face": _stained(face, scene, surface) if stained else face,
         "walls": _to_mitsuba("walls", wall_mesh(scene, surface), bsdf),
     }
     slots = slot_mesh(scene, surface)
@@ -192,8 +205,9 @@ def trace(scene: Scene, *, lamp_spp: int, ambient_spp: int) -> NDArray[np.float3
     }
     integrator = {"type": "path", "max_depth": MAX_DEPTH, "hide_emitters": False}
     lit = mi.load_dict(base | {"integrator": integrator, "light": lamp_light})
-    image = _accumulate(lit, spp=4, passes=lamp_spp // 4, seed=scene.seed * 2)
+    seed = (scene.seed + SEEDS_APART * scene.shot) * 2
+    image = _accumulate(lit, spp=4, passes=lamp_spp // 4, seed=seed)
     del lit
     shaded = mi.load_dict(base | {"integrator": integrator, "light": sky})
-    image += _accumulate(shaded, spp=4, passes=ambient_spp // 4, seed=scene.seed * 2 + 1)
+    image += _accumulate(shaded, spp=4, passes=ambient_spp // 4, seed=seed + 1)
     return image

@@ -9,7 +9,7 @@ from reference_images.camera import place_camera, project_px
 from reference_images.gap_truth import find_gap_truth
 from reference_images.mesh import face_to_world
 from reference_images.ripple_truth import find_ripple_truth
-from reference_images.scene import Scene
+from reference_images.scene import Scene, Stain
 from reference_images.standard import BLADE, CARD, CHAMFER_MM, HEIGHT_MM, LENGTH_MM
 from reference_images.surface import Surface
 
@@ -97,6 +97,8 @@ def tell_truth(scene: Scene, surface: Surface, renderer: str) -> dict[str, Any]:
         del conditions["starvation"]
     conditions["camera"]["focal_px"] = scene.camera.focal_px
     conditions["table"] = scene.table
+    if scene.stain != Stain():
+        conditions["stain"] = asdict(scene.stain)
     conditions["hidden_markers"] = list(scene.hidden_markers)
     conditions["card_on_table"] = scene.card_on_table
     told["conditions"] = conditions

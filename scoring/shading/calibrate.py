@@ -129,7 +129,8 @@ def calibrate(
     paper, face = np.log(evidence.paper.light), np.log(evidence.face)
     shadow = evidence.shadow
     line = trace_line(placement, camera_mm, evidence.face_u_mm)
-    far_end = placement.card_mm(np.array(BLADE.length_mm), np.array(BLADE.height_mm / 2))[:2]
+    edge_u = np.array(shadow.edge_u_mm if shadow else BLADE.length_mm)
+    far_end = placement.card_mm(edge_u, np.array(BLADE.height_mm / 2))[:2]
     bay = BAY_CENTRE_MM[:2]
     usual_cotangent = shadow.cotangent if shadow else USUAL_COTANGENT
 

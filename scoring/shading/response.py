@@ -42,8 +42,13 @@ class Response:
     def slope(self, light: NDArray[np.float64]) -> NDArray[np.float64]:
         """The slope (N,) at which each column gives relative ``light`` (N,), held to the table.
 
-        Where light no longer rises with slope the rising part about level is used.
+        Where light no longer rises with slope the rising part about level is used; under a lamp on
+        the face's right light falls with slope, and the falling part is.
         """
+        middle = SLOPES.size // 2
+        if self.rates[:, middle].mean() < 0:
+            mirrored = Response(self.table[:, ::-1], -self.rates[:, ::-1], self.level_log)
+            return -mirrored.slope(light)
         rising = np.maximum.accumulate(self.table, axis=1)
         below = (rising <= light[:, None]).sum(axis=1)
         k = np.clip(below - 1, 0, SLOPES.size - 2)

@@ -11,7 +11,7 @@ from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement, sample
 from scoring.shading.paper import Paper, clear_of_markers, project_card, quadratic
 
-LINES_W_MM = np.linspace(0.25, 17.75, 36)
+LINES_W_MM = np.linspace(0.25, 23.75, 48)
 STEP_MM = 0.25
 REACH_MM = 75.0
 """The shadow's tip is looked for up to here: a lamp 9 degrees up throws it so far."""
@@ -19,6 +19,9 @@ REACH_MM = 75.0
 ROUNDING_MM = 0.35
 """The printed edge is rounded, so the ray that grazes it passes lower; taken from common practice,
 no source. It shortens the shadow by about this."""
+
+LABEL_RIM_MM = 2.0
+"""So much of a label round its code is white paper too."""
 
 MIN_LINES = 3
 SD_FLOOR = 0.02
@@ -28,26 +31,35 @@ EVEN_SHARE = 0.5
 
 @dataclass(frozen=True)
 class Shadow:
-    """Cotangent of the lamp's elevation at the coupon's far end, and its standard deviation."""
+    """Cotangent of the lamp's elevation at the coupon's far end, and its standard deviation.
+
+    ``edge_u_mm`` is the face's end that is farther from the lamp.
+    """
 
     cotangent: float
     sd: float
+    edge_u_mm: float
 
 
 def find_shadow(photo: Photo, pose: Pose, placement: Placement, paper: Paper) -> Shadow | None:
-    """Measure the shadow of the face's u = 100 mm edge on the card.
+    """Measure the shadow of the face's far edge on the card: u = 100 mm for a lamp on the left.
 
     The tip, where half the lamp is seen, lies at thickness x cot(elevation) from the edge, away
     from the lamp: geometry alone, whatever the tone curve. ``paper`` tells the lamp's direction and
-    how bright the card would be unshaded. Lines that meet a marker or leave the card are not
-    used. ``None`` where fewer than three lines show a clear tip, as with a lamp from another side.
+    how bright the card would be unshaded. Lines that meet a marker, the label's code or the card's
+    edge end there. ``None`` where fewer than three lines show a clear tip, as with a lamp from
+    another side.
     """
     if not paper.enough:
         return None
     azimuth = paper.lamp_azimuth_rad
     away = -np.array([np.cos(azimuth), np.sin(azimuth)])
     distance = np.arange(1.0, REACH_MM, STEP_MM)
-    foot = placement.card_mm(np.full_like(LINES_W_MM, BLADE.length_mm), LINES_W_MM)[:, :2]
+    along_u = np.array([np.cos(placement.turn_rad), np.sin(placement.turn_rad)])
+    edge_u = BLADE.length_mm if away @ along_u > 0 else 0.0
+    rim = BLADE.height_mm - (BLADE.chamfer_leg_mm if edge_u else 0.0)
+    lines_w = LINES_W_MM[LINES_W_MM < rim]
+    foot = placement.card_mm(np.full_like(lines_w, edge_u), lines_w)[:, :2]
     points = foot[:, None] + distance[None, :, None] * away
     px = project_card(pose, points)
     codes = np.asarray(sample(photo.codes8, px))[..., 1]
@@ -55,6 +67,9 @@ def find_shadow(photo: Photo, pose: Pose, placement: Placement, paper: Paper) ->
     level = photo.light_of_codes8(codes, 1) / unshaded
     size = np.array(CARD.size_mm)
     bare = clear_of_markers(points, 0.8) & np.all((points > 2) & (points < size - 2), axis=-1)
+    label = np.array([CARD.label_origin_mm, CARD.label_size_mm])
+    inside = np.abs(points - label[0] - label[1] / 2) < label[1] / 2 - LABEL_RIM_MM
+    bare &= ~inside.all(axis=-1)
     tips = []
     for line, clear in zip(level, bare, strict=True):
         end = int(np.argmin(clear)) if not clear.all() else clear.size
@@ -69,7 +84,7 @@ def find_shadow(photo: Photo, pose: Pose, placement: Placement, paper: Paper) ->
         return None
     cotangent = (tip + ROUNDING_MM) / BLADE.thickness_mm
     sd = np.hypot(scatter / np.sqrt(len(tips)) + 0.2, SD_FLOOR * tip) / BLADE.thickness_mm
-    return Shadow(cotangent, float(sd))
+    return Shadow(cotangent, float(sd), edge_u)
 
 
 def _tip_mm(line: NDArray[np.float64], distance_mm: NDArray[np.float64]) -> float | None:
