@@ -5,6 +5,7 @@ The lamp's and the surroundings' light are traced apart and added: each then nee
 
 import os
 from glob import glob
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,7 +53,7 @@ def _to_mitsuba(name: str, mesh: Mesh, bsdf: object) -> object:
     return shape
 
 
-def _stained(mesh: object, scene: Scene, surface: Surface) -> object:
+def _stained(mesh: Any, scene: Scene, surface: Surface) -> object:
     """The face's mesh with its colour at every vertex."""
     share = paint_stain(scene, surface).reshape(-1, 1) * np.array(scene.material.rgb)
     mesh.add_attribute("vertex_color", 3, mi.Float(share.astype(np.float32).ravel()))

@@ -94,7 +94,7 @@ def understand_light(
     if rippled_u_mm is not None:
         inside = (strips.u_mm > rippled_u_mm[0]) & (strips.u_mm < rippled_u_mm[1])
         level = replace(strips, valid=np.asarray(strips.valid & ~inside))
-    evidence = gather_evidence(placed, paper, level)
+    evidence = gather_evidence(placed, paper, level, lamp_on_right=facets.agreement < 0)
     calibration = calibrate(evidence, placed.placement, placed.camera_mm)
     problem = pose_problem(placed, strips, calibration.shading, motion)
     gain = _facet_gain(problem)

@@ -23,9 +23,12 @@ MIN_VALID_STRIPS = 0.6
 MIN_COLUMNS = 10
 
 
-def gather_evidence(placed: PlacedCoupon, paper: Paper, strips: StripProfiles) -> Evidence:
+def gather_evidence(
+    placed: PlacedCoupon, paper: Paper, strips: StripProfiles, *, lamp_on_right: bool = False
+) -> Evidence:
     """Paper, shadow, and mean light of the ring-down face in blocks and on the facets.
 
+    ``lamp_on_right`` says on which side of the face the lamp stands, should the paper not tell.
     Raises nothing: blocks without enough unclipped columns are left out.
     """
     u = strips.u_mm
@@ -50,6 +53,7 @@ def gather_evidence(placed: PlacedCoupon, paper: Paper, strips: StripProfiles) -
     # A code is off by a fraction of a step, which in a dark channel is much of the light there.
     step_sd = SD_CODE / 255 * GAMMA / np.maximum(srgb_code(face), 1 / 255)
     step_sd[:, 3] *= LUMA_SHARE
+    side = placed.placement.turn_rad + (0.0 if lamp_on_right else np.pi)
     return Evidence(
         paper=paper,
         face_u_mm=table[:, 0],
@@ -57,5 +61,5 @@ def gather_evidence(placed: PlacedCoupon, paper: Paper, strips: StripProfiles) -
         face=face,
         face_sd=np.hypot(table[:, 2:3], step_sd),
         shadow=find_shadow(placed.photo, placed.pose, placed.placement, paper),
-        azimuth_rad=paper.lamp_azimuth_rad if paper.enough else float(np.pi),
+        azimuth_rad=paper.lamp_azimuth_rad if paper.enough else side,
     )

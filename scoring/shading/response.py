@@ -102,7 +102,7 @@ def carry_sd(
 
     def carried(shading: Shading) -> float:
         low, level, high = (_luma(shading, line, np.array(s)) for s in (-STEP, 0.0, STEP))
-        log_gain = np.log(np.maximum((high - low) / level, 1e-6))
+        log_gain = np.log(np.maximum(np.abs(high - low) / level, 1e-6))
         return float(log_gain[-1] - log_gain[:-1].mean())
 
     best = carried(calibration.shading)

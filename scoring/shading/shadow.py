@@ -58,7 +58,7 @@ def find_shadow(photo: Photo, pose: Pose, placement: Placement, paper: Paper) ->
     along_u = np.array([np.cos(placement.turn_rad), np.sin(placement.turn_rad)])
     edge_u = BLADE.length_mm if away @ along_u > 0 else 0.0
     rim = BLADE.height_mm - (BLADE.chamfer_leg_mm if edge_u else 0.0)
-    lines_w = LINES_W_MM[LINES_W_MM < rim]
+    lines_w = LINES_W_MM[rim > LINES_W_MM]
     foot = placement.card_mm(np.full_like(lines_w, edge_u), lines_w)[:, :2]
     points = foot[:, None] + distance[None, :, None] * away
     px = project_card(pose, points)

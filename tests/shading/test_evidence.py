@@ -17,11 +17,13 @@ PLACED = place_drawn(photograph(np.full(card_places_mm().shape[:2], 0.4)), Place
 NO_PAPER = Paper(np.empty((0, 2)), np.empty((0, 3)))
 
 
-def _gather(light: np.ndarray, valid: np.ndarray | None = None) -> Evidence:
+def _gather(
+    light: np.ndarray, valid: np.ndarray | None = None, *, on_right: bool = False
+) -> Evidence:
     """Evidence of four strips of ``light`` (N, 3)."""
     shown = np.ones((4, U.size), bool) if valid is None else valid
     strips = StripProfiles(U, np.arange(4.0), np.broadcast_to(light, (4, U.size, 3)), shown, 0.0)
-    return gather_evidence(PLACED, NO_PAPER, strips)
+    return gather_evidence(PLACED, NO_PAPER, strips, lamp_on_right=on_right)
 
 
 def test_each_block_holds_the_mean_light_at_its_middle() -> None:
@@ -74,7 +76,8 @@ def test_a_face_wholly_clipped_leaves_no_block() -> None:
     assert found.face_sd.shape == (0, 4)
 
 
-def test_without_paper_the_lamp_is_taken_to_be_on_the_labels_side() -> None:
+def test_without_paper_the_lamp_is_taken_to_be_where_the_facets_say() -> None:
     found = _gather(np.full((U.size, 3), 0.3))
     assert found.azimuth_rad == pytest.approx(np.pi)
     assert found.shadow is None
+    assert _gather(np.full((U.size, 3), 0.3), on_right=True).azimuth_rad == pytest.approx(0.0)

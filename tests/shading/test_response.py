@@ -5,10 +5,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from scoring.geometry import BLADE
+from scoring.registration.rectify import Placement
 from scoring.shading.calibrate import Calibration, trace_line
 from scoring.shading.response import SLOPES, Response, carry_sd, tabulate_response
 from scoring.shading.tone import bend, luma_light
-from tests.shading.drawn_shading import CAMERA_MM, PLACEMENT, lamp_at, shading_under
+from tests.shading.drawn_shading import BAY_MM, CAMERA_MM, PLACEMENT, lamp_at, shading_under
 
 LAMP_MM = lamp_at(azimuth_deg=178, elevation_deg=20, flat_mm=450)
 SHADING = shading_under(LAMP_MM, contrast=0.15)
@@ -49,6 +51,16 @@ def test_inverse_gives_the_slope_back(slope: float) -> None:
     assert RESPONSE.slope(light) == pytest.approx(slope, abs=2e-3)
 
 
+def test_inverse_under_a_lamp_on_the_right_gives_the_slope_back() -> None:
+    """There light falls with slope."""
+    lamp = lamp_at(azimuth_deg=2, elevation_deg=20, flat_mm=450)
+    response = tabulate_response(shading_under(lamp), PLACEMENT, CAMERA_MM, u_mm=U)
+    for slope in (-0.2, -0.03, 0.0, 0.05, 0.2):
+        light, rate = response.light(np.full(U.size, slope))
+        assert (rate < 0).all()
+        assert response.slope(light) == pytest.approx(slope, abs=2e-3)
+
+
 def test_light_beyond_the_table_is_held_to_its_ends() -> None:
     table = np.tile(1 + 0.5 * SLOPES, (2, 1))
     response = Response(table, np.full_like(table, 0.5), np.zeros(2))
@@ -71,6 +83,22 @@ def test_doubt_of_the_lamps_distance_grows_with_the_way_carried() -> None:
         carry_sd(unsure, PLACEMENT, CAMERA_MM, from_u_mm=facets, to_u_mm=u) for u in (70.0, 10.0)
     )
     assert 0 < near < far < 0.5
+
+
+def test_a_lamp_opposite_is_as_unsure() -> None:
+    """Face, card and camera mirrored about the face's middle: the same doubt comes out."""
+    level, above = Placement(0.0, 0.0, 0.0), np.array([BAY_MM[0], BAY_MM[1], 330.0])
+    middle = BLADE.length_mm / 2
+    doubts = []
+    for azimuth, side in ((180.0, 1.0), (0.0, -1.0)):
+        lamps = [lamp_at(azimuth_deg=azimuth, elevation_deg=20, flat_mm=f) for f in (450, 360)]
+        sure, nearer = (shading_under(lamp) for lamp in lamps)
+        unsure = Calibration(sure, (nearer,))
+        facets = middle + side * np.array([28.0, 35.0])
+        to_u_mm = middle - side * 40.0
+        doubts.append(carry_sd(unsure, level, above, from_u_mm=facets, to_u_mm=to_u_mm))
+    assert doubts[0] > 0.01
+    assert doubts[0] == pytest.approx(doubts[1], rel=1e-6)
 
 
 def test_independent_doubts_add_in_squares() -> None:
