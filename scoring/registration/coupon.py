@@ -24,7 +24,17 @@ LIMIT_TURN_RAD = np.deg2rad(9.0)
 """A coupon farther from its bay, or more askew, counts as out of it."""
 
 FINE_PX_PER_MM = 12.0
-FINE_REACH_MM = 2.4
+FINE_PASSES_MM = ((2.4, 0.6, 0.3), (1.2, 0.2, 0.15))
+"""How far edges are looked for, how near to the side's chosen one a point's may lie, and how well
+the long sides keep their distance. The coarse turn may be off by so much that a side's ends lie
+half a millimetre apart: hence twice."""
+
+CLEAR_PEAK = 3.0
+"""How far an edge must stand out of what else lies across its side."""
+
+NEAR_END_MM, SD_ENDS_MM = 0.6, 0.3
+"""The same for the short sides, whose corners are rounded."""
+
 MIN_CONTRAST, MIN_STEP = 1.6, 0.10
 """What an outline must show at least; the lamp's falloff alone makes steps of a few hundredths."""
 
@@ -85,17 +95,27 @@ def find_coupon(codes: NDArray[np.uint8], pose: Pose) -> CouponFit:
             f"{np.rad2deg(coarse.turn_rad):+.1f} degrees from its bay; up to {LIMIT_MM:g} mm and "
             f"{np.rad2deg(LIMIT_TURN_RAD):.0f} degrees are read. Lay it inside the grey outline."
         )
-    placement, residual, sure = _refine(codes, pose, coarse)
+    residual, sure, placement = 0.0, False, coarse
+    for reach, near, sd_pair in FINE_PASSES_MM:
+        placement, residual, sure = _refine(
+            codes, pose, placement, reach_mm=reach, near_mm=near, sd_pair_mm=sd_pair
+        )
     sure = sure and len(scales_to_try(pose)) == 1
     return CouponFit(placement, _chamfer(codes, pose, placement), residual, contrast, sure)
 
 
 def _refine(
-    codes: NDArray[np.uint8], pose: Pose, coarse: Placement
+    codes: NDArray[np.uint8],
+    pose: Pose,
+    coarse: Placement,
+    *,
+    reach_mm: float,
+    near_mm: float,
+    sd_pair_mm: float,
 ) -> tuple[Placement, float, bool]:
     """Edge points on every side, then shift, turn and scale by robust least squares."""
     step = 1 / FINE_PX_PER_MM
-    off = np.arange(-FINE_REACH_MM, FINE_REACH_MM + step / 2, step)
+    off = np.arange(-reach_mm, reach_mm + step / 2, step)
     strengths = []
     profiles = []
     for side in SIDES:
@@ -103,16 +123,16 @@ def _refine(
         profiles.append(profile)
         strengths.append(np.abs(profile).mean(axis=0))
     sd_scale = max(MIN_SD_SCALE, pose.scale_sd(BLADE.thickness_mm))
-    chosen = _choose_pairs(strengths, off, sd_scale)
+    chosen = _choose_pairs(strengths, off, sd_scale, sd_pair_mm)
     points: list[NDArray[np.float64]] = []
     for side, profile, centre in zip(SIDES, profiles, chosen, strict=True):
-        near = np.abs(off - centre) < 0.6
+        near = np.abs(off - centre) < (NEAR_END_MM if side.normal[0] else near_mm)
         strength = np.abs(profile) * near
         peak = off[np.argmax(strength, axis=1)]
         moment = np.abs(off[None] - peak[:, None]) < 0.25
         mass = strength * moment
         place = (mass * off).sum(axis=1) / np.maximum(mass.sum(axis=1), 1e-9)
-        clear = strength.max(axis=1) > 3 * np.median(np.abs(profile), axis=1)
+        clear = strength.max(axis=1) > CLEAR_PEAK * np.median(np.abs(profile), axis=1)
         u, w = side.points((np.arange(GROUPS) + 0.5) / GROUPS)
         weight = clear.astype(float)
         rows = np.stack([u, w, place, weight], axis=1)
@@ -123,7 +143,7 @@ def _refine(
     data = data[data[:, 3] > 0]
     sides_seen = sum(bool((p[:, 3] > 0).sum() >= GROUPS // 2) for p in points)
     if len(data) < GROUPS:
-        return coarse, FINE_REACH_MM, False
+        return coarse, reach_mm, False
 
     def misfit(p: NDArray[np.float64]) -> NDArray[np.float64]:
         # Displacement, in face axes, of a face point under a small change of the placement.
@@ -139,7 +159,11 @@ def _refine(
         ]
         return np.append((moved - data[:, 2]) / SD_EDGE_MM, priors)
 
-    fit, _ = fit_robust(misfit, np.zeros(5 + len(SIDES)), priors=2 + len(SIDES))
+    begin = np.zeros(5 + len(SIDES))
+    # Edges that do not keep the coupon's height apart are not both its own: do not start there.
+    if abs(chosen[2] + chosen[3]) < 2 * np.hypot(sd_scale * _H, sd_pair_mm):
+        begin[1] = (chosen[2] - chosen[3]) / 2
+    fit, _ = fit_robust(misfit, begin, priors=2 + len(SIDES))
     residual = np.abs(misfit(fit)[: len(data)]) * SD_EDGE_MM
     cos, sin = np.cos(coarse.turn_rad), np.sin(coarse.turn_rad)
     placement = Placement(
@@ -170,21 +194,28 @@ def _edge_profiles(
 
 
 def _choose_pairs(
-    strengths: list[NDArray[np.float64]], off: NDArray[np.float64], sd_scale: float
+    strengths: list[NDArray[np.float64]],
+    off: NDArray[np.float64],
+    sd_scale: float,
+    sd_pair_mm: float,
 ) -> list[float]:
     """The offset of each side's true edge: opposite sides must lie the known length apart.
 
     A side wall or a shadow gives a second edge beside the true one; a pair whose spacing differs
-    from the coupon's by more than the scale can explain is not the coupon.
+    from the coupon's by more than the scale can explain is hardly the coupon (heavy tails: one
+    edge may be unseen in a shadow).
     """
     chosen: list[float] = []
-    for a, b, length, inset in ((0, 1, _L, 2 * ROUNDING_MM), (2, 3, _H, 0.0)):
+    for a, b, length, inset, sd_mm in (
+        (0, 1, _L, 2 * ROUNDING_MM, SD_ENDS_MM),
+        (2, 3, _H, 0.0, sd_pair_mm),
+    ):
         peaks_a, peaks_b = _peaks(strengths[a], off), _peaks(strengths[b], off)
         best, pair = -np.inf, (0.0, 0.0)
         for pa, sa in peaks_a:
             for pb, sb in peaks_b:
-                stretch = (pa + pb + inset) / np.hypot(sd_scale * length, 0.3)
-                score = np.log(sa) + np.log(sb) - stretch**2 / 2
+                stretch = (pa + pb + inset) / np.hypot(sd_scale * length, sd_mm)
+                score = np.log(sa) + np.log(sb) - 1.5 * np.log1p(stretch**2)
                 if score > best:
                     best, pair = score, (pa, pb)
         chosen.extend(pair)

@@ -26,6 +26,14 @@ def facet_slope(u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
     return slope
 
 
+def facet_height_mm(u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The designed height of the ring-down face at ``u_mm`` (N,): zero outside the facets."""
+    height = np.zeros_like(u_mm)
+    for facet in BLADE.facets:
+        height += facet.slope * np.clip(u_mm - facet.u_mm[0], 0, facet.u_mm[1] - facet.u_mm[0])
+    return height
+
+
 @dataclass(frozen=True)
 class FacetFit:
     """Where the facets lie: a place read as u stands at u - ``shift_mm`` - ``stretch`` (u - 80.5).
@@ -48,11 +56,23 @@ class FacetFit:
         """Face coordinates of places read as ``u_mm``, any shape."""
         return np.asarray(u_mm - self.shift_mm - self.stretch * (u_mm - MIDDLE_U_MM))
 
+    def read_u_mm(self, u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The inverse of :meth:`true_u_mm`."""
+        away = (u_mm - MIDDLE_U_MM + self.shift_mm) / (1 - self.stretch)
+        return np.asarray(away + MIDDLE_U_MM)
+
 
 def find_facets(
-    u_mm: NDArray[np.float64], log_light: NDArray[np.float64], *, sd_stretch: float
+    u_mm: NDArray[np.float64],
+    log_light: NDArray[np.float64],
+    *,
+    sd_stretch: float,
+    view_tangent: float | NDArray[np.float64] = 0.0,
 ) -> FacetFit:
     """Place the facets on the mean log brightness (N,) over ``u_mm`` (N,).
+
+    ``view_tangent``, one value or (N,), is how far the view leans toward the camera along u for a
+    millimetre of height: the facets' ridges, up to 0.26 mm high, are seen that much farther out.
 
     The steps between facets form a code of known signs and sizes: its derivative is matched to the
     profile's within 2.5 mm, then each edge is placed by itself, and shift and stretch follow from
@@ -74,12 +94,15 @@ def find_facets(
         scores[k] = near @ moved / np.sqrt((near @ near) * (moved @ moved) + 1e-30)
     best = int(np.argmax(np.abs(scores)))
     edges, offsets, weights = [], [], []
+    lean = np.broadcast_to(np.asarray(view_tangent, dtype=np.float64), u_mm.shape)
     for edge, rise in _edges():
+        raised = float(facet_height_mm(np.array([edge]))[0])
+        seen_off = -raised * float(np.interp(edge, u_mm, lean))
         part = np.abs(u_mm - edge - shifts[best]) < EDGE_REACH_MM
         mass = np.maximum(seen[part] * np.sign(rise) * np.sign(scores[best]), 0.0)
         if mass.sum() > 0:
             edges.append(edge - MIDDLE_U_MM)
-            offsets.append(float(mass @ u_mm[part] / mass.sum()) - edge)
+            offsets.append(float(mass @ u_mm[part] / mass.sum()) - edge - seen_off)
             weights.append(abs(rise) / SD_EDGE_MM)
     columns = np.stack([np.ones(len(edges)), edges], axis=1) * np.array(weights)[:, None]
     columns = np.concatenate([columns, [[0.0, 1 / sd_stretch]]])

@@ -13,7 +13,7 @@ from scoring.registration.facets import FacetFit, find_facets
 from scoring.registration.place import PlacedCoupon
 from scoring.ripple.fit import Problem
 from scoring.ripple.problem import pose_problem
-from scoring.shading.calibrate import Calibration, calibrate
+from scoring.shading.calibrate import Calibration, calibrate, trace_line
 from scoring.shading.evidence import gather_evidence
 from scoring.shading.paper import Paper, read_paper
 from scoring.shading.profile import StripProfiles, extract_strips
@@ -117,10 +117,12 @@ def understand_light(
 
 def locate_facets(placed: PlacedCoupon, strips: StripProfiles) -> FacetFit:
     """Set u on the ring-down face's ``strips`` by the facets."""
+    to_camera = trace_line(placed.placement, placed.camera_mm, strips.u_mm).to_camera
     return find_facets(
         strips.u_mm,
         np.log(np.maximum(strips.light.mean(axis=(0, 2)), 1e-5)),
         sd_stretch=max(MIN_SD_STRETCH, placed.pose.scale_sd(BLADE.thickness_mm)),
+        view_tangent=to_camera[:, 0] / to_camera[:, 2],
     )
 
 
