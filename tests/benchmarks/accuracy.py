@@ -168,7 +168,7 @@ def split_by_conditions(rows: pd.DataFrame, metric: str) -> pd.DataFrame:
     assert isinstance(first, int)
     for condition in rows.columns[first:]:
         column = part[condition]
-        if column.nunique() > 5 and column.dtype != object:
+        if column.nunique() > 5 and pd.api.types.is_numeric_dtype(column):
             column = pd.qcut(column, 3, duplicates="drop").astype(str)
         for value, some in part.groupby(column, observed=True):
             parts.append(summarise(some).assign(condition=condition, range=str(value)))
