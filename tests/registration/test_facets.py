@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from scoring.registration.facets import facet_slope, find_facets
 
 U = np.arange(0, 100, 0.05)
+RIDGES_MM = np.array([0, 5, 0, 2.5, 0])
 
 
 @given(shift=st.floats(-0.9, 0.9), stretch=st.floats(-0.002, 0.002), sign=st.sampled_from([-1, 1]))
@@ -26,3 +27,14 @@ def test_known_shift_and_stretch_come_back(shift: float, stretch: float, sign: i
 def test_plain_face_does_not_agree() -> None:
     light = np.random.default_rng(1).normal(0, 0.01, U.size)
     assert abs(find_facets(U, light, sd_stretch=0.01).agreement) < 0.45
+
+
+@given(lean=st.floats(-0.4, 0.4))
+def test_ridges_seen_aslant_do_not_move_u(lean: float) -> None:
+    """A ridge of height y is seen y times the view's tangent farther out (plane trigonometry)."""
+    u = U + 0.025  # between the steps
+    height = np.interp(u, [73, 78, 83, 88, 93], np.tan(np.deg2rad(3)) * RIDGES_MM)
+    seen_at = u - lean * height
+    light = 2.7 * np.interp(u, seen_at, facet_slope(u))
+    fit = find_facets(u, light, sd_stretch=0.0005, view_tangent=lean)
+    assert fit.true_u_mm(np.array([5.0, 80.5])) == pytest.approx([5.0, 80.5], abs=0.015)
