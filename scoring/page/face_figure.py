@@ -15,22 +15,19 @@ from scoring.errors import PhotoUnreadableError
 from scoring.geometry import BLADE
 from scoring.measurement import Trace
 from scoring.metrics import FaceName
+from scoring.page.face_axis import HIGH_U_MM, LOW_U_MM, TICKS_U_MM, along_u
+from scoring.page.trace_layers import draw_residual, draw_trace
 from scoring.picture import REFERENCE_RGB, ZONE_RGB
 from scoring.registration.place import MARGIN_MM
 
 Spec = dict[str, Any]
 
-HEIGHT_PX = 580
+HEIGHT_PX, RESIDUAL_PX, RESIDUAL_GAP_PX = 580, 90, 34
+"""The whole without a residual, and what one adds beneath."""
 STRIP_PX, STRIP_BAR_PX = 48, 18
 """Between picture and trace: room for the zones' names."""
 
-# Sky blue and vermilion differ for every kind of colour vision, on white and on black (Okabe and
-# Ito, Color Universal Design, 2008). The measured line is wide, so that it shows under the fit.
-MEASURED_COLOUR, FITTED_COLOUR = "#56B4E9", "#D55E00"
-MEASURED_PX, FITTED_PX = 4.5, 1.6
 DETAIL_RGB = (128, 128, 128)
-TICKS_U_MM = list(range(0, 101, 10))
-LOW_U_MM, HIGH_U_MM = -MARGIN_MM, BLADE.length_mm + MARGIN_MM
 
 
 @dataclass(frozen=True)
@@ -95,40 +92,29 @@ def picture_span(face_jpeg: bytes) -> PictureSpan:
     )
 
 
-def trace_title(face: FaceName, trace: Trace) -> str:
-    """What the trace's axis says, with the unit."""
-    return "open share of the height, %" if face is FaceName.FLOW else f"height y, {trace.unit}"
-
-
 def draw_face_figure(face: FaceName, trace: Trace, face_jpeg: bytes) -> Spec:
     """The figure as a Vega-Lite specification, as wide as its container.
 
-    Picture and trace share the x scale, u from -2 to 102 mm. Raises as :func:`picture_span` does.
+    Picture, trace and, for the ring-down, residual share the x scale, u from -2 to 102 mm. Raises
+    as :func:`picture_span` does.
     """
     span = picture_span(face_jpeg)
+    residual = face is FaceName.RINGDOWN
+    added_px = RESIDUAL_PX + RESIDUAL_GAP_PX if residual else 0
     # True to scale whatever the width: w takes as many pixels a millimetre as u does.
     high = f"(width * {(span.top_w_mm - span.bottom_w_mm) / (HIGH_U_MM - LOW_U_MM):.9f})"
     return {
         "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
         "width": "container",
-        "height": HEIGHT_PX,
+        "height": HEIGHT_PX + added_px,
         "autosize": {"type": "fit-x", "contains": "padding"},
         "resolve": {"scale": {"y": "independent"}, "axis": {"y": "independent"}},
         "layer": [
             _picture(span, face_jpeg, high),
             *_zones(zones_of(face), high),
-            _trace(face, trace, high),
+            draw_trace(face, trace, (f"{high} + {STRIP_PX}", f"height - {added_px}")),
+            *([draw_residual(trace, (f"height - {RESIDUAL_PX}", "height"))] if residual else []),
         ],
-    }
-
-
-def _x(field: str) -> Spec:
-    return {
-        "field": field,
-        "type": "quantitative",
-        "title": "distance from the corner u, mm",
-        "scale": {"domain": [LOW_U_MM, HIGH_U_MM], "nice": False, "zero": False},
-        "axis": {"values": TICKS_U_MM, "labelFlush": False, "format": "d", "grid": False},
     }
 
 
@@ -151,7 +137,7 @@ def _picture(span: PictureSpan, face_jpeg: bytes, high: str) -> Spec:
         "data": {"values": [place]},
         "mark": {"type": "image", "aspect": False},
         "encoding": {
-            "x": _x("u0"),
+            "x": along_u("u0"),
             "x2": {"field": "u1"},
             "y": {"field": "w0", "type": "quantitative", "title": "w, mm", "scale": scale,
                   "axis": axis},
@@ -177,7 +163,7 @@ def _zones(zones: tuple[Zone, ...], high: str) -> list[Spec]:
             "data": data,
             "mark": {"type": "rect", "opacity": opacity},
             "encoding": {
-                "x": _x("u0"),
+                "x": along_u("u0"),
                 "x2": {"field": "u1"},
                 "y": {"value": {"expr": top}},
                 "y2": {"value": {"expr": bottom}},
@@ -189,7 +175,7 @@ def _zones(zones: tuple[Zone, ...], high: str) -> list[Spec]:
         "data": data,
         "mark": {"type": "text", "fontSize": 11, "baseline": "middle", "color": "white"},
         "encoding": {
-            "x": _x("middle"),
+            "x": along_u("middle"),
             "y": {"value": {"expr": f"{high} + {bar_top + STRIP_BAR_PX / 2}"}},
             "text": {"field": "words", "type": "nominal"},
             "color": {"value": "white"},
@@ -199,7 +185,7 @@ def _zones(zones: tuple[Zone, ...], high: str) -> list[Spec]:
         "data": {"values": [{"u": u} for u in TICKS_U_MM]},
         "mark": {"type": "rule", "color": "#888888", "opacity": 0.25},
         "encoding": {
-            "x": _x("u"),
+            "x": along_u("u"),
             "y": {"value": {"expr": f"{high} + {STRIP_PX}"}},
             "y2": {"value": {"expr": "height"}},
         },
@@ -210,68 +196,3 @@ def _zones(zones: tuple[Zone, ...], high: str) -> list[Spec]:
         band(f"{high} + {STRIP_PX}", "height", 0.08),
         ticks,
     ]
-
-
-def _trace(face: FaceName, trace: Trace, high: str) -> Spec:
-    share = face is FaceName.FLOW
-    fitted = "2 mm moving mean" if share else "fitted ring-down"
-    titles = {"measured": "measured", "fitted": fitted}
-    y = {
-        "type": "quantitative",
-        "title": trace_title(face, trace),
-        "scale": {"range": [{"expr": "height"}, {"expr": f"{high} + {STRIP_PX}"}]},
-        "axis": {"orient": "left", "tickCount": 5, "grid": True}
-        | ({"format": ".3~p"} if share else {}),
-    }
-    colours = {"domain": list(titles.values()), "range": [MEASURED_COLOUR, FITTED_COLOUR]}
-    legend = {"orient": "bottom", "direction": "horizontal", "symbolType": "stroke"}
-
-    def line(field: str, width_px: float) -> Spec:
-        return {
-            "transform": [{"calculate": f"'{titles[field]}'", "as": "line"}],
-            "mark": {"type": "line", "strokeWidth": width_px, "strokeJoin": "round"},
-            "encoding": {
-                "x": _x("u"),
-                "y": {"field": field, **y},
-                "color": {"field": "line", "type": "nominal", "title": None, "scale": colours,
-                          "legend": legend},
-            },
-        }  # fmt: skip
-
-    def told(field: str, words: str) -> Spec:
-        title = words if share else f"{words}, {trace.unit}"
-        number = ".1%" if share else ".2f"
-        return {"field": field, "type": "quantitative", "format": number, "title": title}
-
-    pointer: Spec = {
-        "mark": {"type": "rule", "color": "#888888"},
-        "params": [
-            {
-                "name": "pointer",
-                "select": {
-                    "type": "point",
-                    "fields": ["u"],
-                    "nearest": True,
-                    "on": "pointermove",
-                    "clear": "pointerout",
-                },
-            }
-        ],
-        "encoding": {
-            "x": _x("u"),
-            "opacity": {"condition": {"param": "pointer", "empty": False, "value": 1}, "value": 0},
-            "tooltip": [
-                {"field": "u", "type": "quantitative", "format": ".2f", "title": "u, mm"},
-                told("measured", "measured"),
-                told("fitted", fitted),
-            ],
-        },
-    }
-    rows = [
-        {"u": u, "measured": measured, "fitted": fitted_here}
-        for u, measured, fitted_here in zip(trace.u_mm, trace.measured, trace.fitted, strict=True)
-    ]
-    return {
-        "data": {"values": rows},
-        "layer": [line("measured", MEASURED_PX), line("fitted", FITTED_PX), pointer],
-    }

@@ -4,13 +4,14 @@ from collections.abc import Sequence
 from typing import Any
 
 from scoring.cli.layout import format_estimates
+from scoring.page.colours import SERIES_COLOURS
 from scoring.page.metric_words import better, metric_title, with_unit
 from scoring.page.ranking_table import band_of, rank_words
 from scoring.ranking.rank import RankedRun
 
 ROW_PX = 26
-# Two colours that differ for every kind of colour vision (Okabe and Ito, 2008), on white and black.
-RANK_COLOURS = ("#0072B2", "#E69F00")
+MOST_ROWS = 40
+RANK_COLOURS = SERIES_COLOURS[:2]
 
 
 def draw_intervals(ranked: Sequence[RankedRun], by: str) -> dict[str, Any]:

@@ -31,7 +31,7 @@ def metric_unit(name: str) -> str:
 
 def metric_title(name: str) -> str:
     """Words and unit, for a column's head or an axis."""
-    unit = metric_unit(name)
+    unit = "of 100" if name == SCORE else metric_unit(name)
     return f"{metric_words(name)}, {unit}" if unit else metric_words(name)
 
 

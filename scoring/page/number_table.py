@@ -11,6 +11,7 @@ from scoring.measurement import Mode
 from scoring.metrics import MODE_METRICS
 from scoring.page.metric_words import KNOWN, metric_words, with_unit
 
+NO_BREAK = "\u00a0"
 Row = tuple[str, str, Estimate]
 """A metric's name, its words, and its number."""
 
@@ -36,7 +37,8 @@ def number_frame(rows: Iterable[Row]) -> pd.DataFrame:
     for name, words, estimate in rows:
         value, interval = format_estimate(estimate)
         meaning = KNOWN[name].sentence if name in KNOWN else ""
-        table.append((words, with_unit(value, name), interval, meaning))
+        numbers = [with_unit(text, name).replace(" ", NO_BREAK) for text in (value, interval)]
+        table.append((words, *numbers, meaning))
     return pd.DataFrame(table, columns=["", "value", "95 % interval", "meaning"])
 
 

@@ -8,6 +8,7 @@ import streamlit as st
 
 from scoring.errors import ScoringError
 from scoring.page.error_words import in_page_words
+from scoring.page.plain_text import plain
 from scoring.store.database import locate_database
 from scoring.store.run_store import RunStore
 
@@ -41,4 +42,4 @@ def told_errors() -> Iterator[None]:
     try:
         yield
     except ScoringError as error:
-        st.error(in_page_words(str(error)))
+        st.error(plain(in_page_words(str(error))))

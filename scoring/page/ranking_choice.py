@@ -8,10 +8,11 @@ import streamlit as st
 from scoring.metrics import FACE_WORDS, FaceName
 from scoring.page.metric_words import explain_metric, metric_title
 from scoring.ranking.rank import RANKABLE, SCORE
+from scoring.ranking.run_numbers import RunNumbers
 from scoring.runs.filter import RunFilter
 from scoring.runs.settings import RunSettings
 
-FIELD_PX = 178
+FIELD_PX = 164
 """Two fields side by side on a phone."""
 
 
@@ -22,6 +23,15 @@ class RankingChoice:
     by: str
     face: FaceName | None
     wanted: RunFilter
+    accel_mm_s2: float | None = None
+
+    def passes(self, run: RunNumbers) -> bool:
+        """Whether ``run`` is among those chosen."""
+        return (
+            self.wanted.passes(run.settings)
+            and self.accel_mm_s2 in (None, run.settings.accel_mm_s2)
+            and (self.face is None or self.face in run.faces)
+        )
 
 
 def rankable_on(face: FaceName | None) -> list[str]:
@@ -53,8 +63,13 @@ def choose_ranking(runs: Sequence[RunSettings]) -> RankingChoice:
             )
             for name in ("machine", "setup", "axis", "filament")
         }  # fmt: skip
+        accel = st.selectbox(
+            "Acceleration", [f"{a:g}" for a in sorted({run.accel_mm_s2 for run in runs})],
+            index=None, placeholder="all", key="accel", bind="query-params", width=FIELD_PX,
+            format_func=lambda a: f"{a} mm/s²",
+        )  # fmt: skip
     by = by or SCORE
     st.caption(explain_metric(by))
     axis = chosen.pop("axis")
     wanted = RunFilter(**chosen, axis="x" if axis == "x" else "y" if axis == "y" else None)
-    return RankingChoice(by, face, wanted)
+    return RankingChoice(by, face, wanted, float(accel) if accel else None)

@@ -1,14 +1,14 @@
 """Panel: the ranking as a table, runs of one rank in one band."""
 
 from collections import Counter
-from collections.abc import Callable, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 import pandas as pd
 import streamlit as st
 
 from scoring.cli.layout import format_estimates
 from scoring.page.metric_words import metric_title, setting_title
+from scoring.page.plain_text import plain
 from scoring.ranking.rank import RankedRun
 from scoring.runs.settings import LIMITS, WORDS, format_setting
 from scoring.runs.varying import find_variation
@@ -17,6 +17,10 @@ BAND = "background-color: rgba(0, 114, 178, 0.12)"
 """Every other rank's rows; see-through, so that it serves a light and a dark page."""
 
 INTERVAL = "95 % interval"
+MOST_ROWS, SCROLLED_PX = 16, 600
+"""Longer tables scroll within themselves."""
+MOST_STYLED_ROWS = 200
+"""Tinting each cell of longer tables would take most of the time to the first paint."""
 STALE = "out of date"
 
 
@@ -58,7 +62,7 @@ def alike_words(ranked: Sequence[RankedRun]) -> str:
     """The settings that all rows have alike, in one line; empty where there are none."""
     settings = [row.run.settings for row in ranked]
     parts = [
-        f"{WORDS[name]} {format_setting(settings[0], name)}".replace("^2", "²")
+        f"{WORDS[name]} {plain(format_setting(settings[0], name).replace('^2', '²'))}"
         for name in find_variation(settings).alike
     ]
     return f"Alike in all: {', '.join(parts)}." if parts else ""
@@ -68,17 +72,15 @@ def show_ranking_table(ranked: Sequence[RankedRun], by: str) -> str | None:
     """Draw the table. The name of the run whose row was chosen, or ``None``."""
     frame = ranking_frame(ranked, by)
     bands = band_of(ranked)
+    numbers = [setting_title(name) for name in LIMITS if setting_title(name) in frame]
 
     def tint(row: "pd.Series[str]") -> list[str]:
         return [BAND if bands[int(str(row.name))] else ""] * len(row)
 
-    numbers: dict[Any, str | Callable[[object], str] | None] = {
-        setting_title(name): "{:g}" for name in LIMITS if setting_title(name) in frame
-    }
     event = st.dataframe(
-        frame.style.apply(tint, axis=1).format(numbers, na_rep=""),
+        frame.style.apply(tint, axis=1) if len(frame) <= MOST_STYLED_ROWS else frame,
         hide_index=True,
-        height="content",
+        height="content" if len(frame) <= MOST_ROWS else SCROLLED_PX,
         on_select="rerun",
         selection_mode="single-row",
         key="ranking",
@@ -86,6 +88,7 @@ def show_ranking_table(ranked: Sequence[RankedRun], by: str) -> str | None:
             "rank": st.column_config.TextColumn(pinned=True, width=50),
             "run": st.column_config.TextColumn(pinned=True),
             metric_title(by): st.column_config.TextColumn(alignment="right"),
+            **{title: st.column_config.NumberColumn(format="%g") for title in numbers},
         },
         alt=f"Runs ranked by {metric_title(by)}, with intervals and settings",
     )

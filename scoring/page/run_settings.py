@@ -2,6 +2,7 @@
 
 import streamlit as st
 
+from scoring.page.plain_text import plain
 from scoring.runs.settings import WORDS, RunSettings, format_setting
 
 
@@ -29,7 +30,7 @@ def show_settings(settings: RunSettings) -> None:
     with st.container(horizontal=True, gap="medium"):
         for words, value in known_settings(settings):
             with st.container(width="content", gap=None):
-                st.caption(words)
+                st.caption(plain(words))
                 st.text(value)
     if settings.notes:
         st.text(f"Notes: {settings.notes}")

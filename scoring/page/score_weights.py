@@ -2,27 +2,14 @@
 
 from collections.abc import Mapping, Sequence
 
-import pandas as pd
 import streamlit as st
 
 from scoring.errors import SettingsError
-from scoring.page.metric_words import metric_unit, metric_words
+from scoring.page.metric_words import metric_title, metric_unit, metric_words
 from scoring.ranking.score import ScoreTable, ScoreTerm
 
-
-def weights_frame(table: ScoreTable) -> pd.DataFrame:
-    """The table's terms, a row each."""
-    return pd.DataFrame(
-        [
-            {
-                "metric": metric_words(term.metric),
-                "weight": term.weight,
-                "reference": term.reference,
-                "unit": metric_unit(term.metric),
-            }
-            for term in table.terms
-        ]
-    )
+FIELD_PX = 164
+"""Weight and reference side by side on a phone."""
 
 
 def edited_table(table: ScoreTable, rows: Sequence[Mapping[str, float]]) -> ScoreTable:
@@ -47,26 +34,29 @@ def edited_table(table: ScoreTable, rows: Sequence[Mapping[str, float]]) -> Scor
 
 
 def edit_weights(table: ScoreTable) -> ScoreTable:
-    """Draw the table to be edited; changes hold while the page stays open."""
+    """Draw the fields; a change counts at once, and the address keeps it."""
+    rows = []
     with st.expander("How the score is made, and changing it"):
         st.caption(
-            "A metric at its reference, with weight 1 and all others zero, gives 50 of 100. "
-            "Changes hold here alone; the command line reads them from a file (--weights)."
+            "A metric at its reference, with weight 1 and all others zero, gives 50 of 100. A "
+            "change counts at once and stands in this page's address; the command line reads "
+            "weights from a file (--weights)."
         )
-        edited = st.data_editor(
-            weights_frame(table),
-            key="weights",
-            hide_index=True,
-            disabled=["metric", "unit"],
-            width=520,
-            column_config={
-                "weight": st.column_config.NumberColumn(min_value=0.0, step=0.1),
-                "reference": st.column_config.NumberColumn(min_value=0.0),
-            },
-            alt="Weight and reference of each metric in the score",
-        )
-    rows = [
-        {"weight": float(weight), "reference": float(reference)}
-        for weight, reference in zip(edited["weight"], edited["reference"], strict=True)
-    ]
+        for term in table.terms:
+            with st.container(horizontal=True, vertical_alignment="bottom"):
+                rows.append(_edit_term(term))
     return edited_table(table, rows)
+
+
+def _edit_term(term: ScoreTerm) -> dict[str, float]:
+    unit = metric_unit(term.metric)
+    weight = st.number_input(
+        f"{metric_words(term.metric).capitalize()}: weight", value=term.weight, min_value=0.0,
+        step=0.1, key=f"weight_{term.metric}", bind="query-params", width=FIELD_PX,
+    )  # fmt: skip
+    reference = st.number_input(
+        f"reference{f', {unit}' if unit else ''}", value=term.reference, min_value=0.0,
+        step=term.reference / 10, format="%g", key=f"reference_{term.metric}",
+        bind="query-params", width=FIELD_PX, help=f"Of the {metric_title(term.metric)}",
+    )  # fmt: skip
+    return {"weight": weight, "reference": reference}

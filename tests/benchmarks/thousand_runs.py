@@ -19,9 +19,9 @@ ACCELS_MM_S2 = (1000, 2500, 5000, 10000, 20000)
 FILAMENTS = ("sand", "grey", "slate", "chalk")
 
 
-def invent_runs(rng: np.random.Generator) -> Iterator[RunSettings]:
+def invent_runs(rng: np.random.Generator, runs: int = RUNS) -> Iterator[RunSettings]:
     """Runs of two machines with two setups, over accelerations, axes and filaments."""
-    for number in range(RUNS):
+    for number in range(runs):
         yield RunSettings.model_validate(
             {
                 "name": f"N-{number:04}",
@@ -64,9 +64,9 @@ def invent_photo(settings: RunSettings, face: FaceName, rng: np.random.Generator
     return MeasuredPhoto(measurement.photo, content, measurement, content)
 
 
-def fill_store(path: Path, rng: np.random.Generator) -> None:
-    """Record them all in a new database at ``path``."""
+def fill_store(path: Path, rng: np.random.Generator, runs: int = RUNS) -> None:
+    """Record so many runs in a new database at ``path``."""
     with RunStore.open(path) as store:
-        for settings in invent_runs(rng):
+        for settings in invent_runs(rng, runs):
             for face in FaceName:
                 store.record_photo(settings, invent_photo(settings, face, rng))

@@ -22,7 +22,7 @@ from playwright.sync_api import Browser, FilePayload, Page, expect, sync_playwri
 
 import scoring
 from scoring.measurement import Trace
-from scoring.page.face_figure import FITTED_COLOUR
+from scoring.page.trace_layers import FITTED_COLOUR
 from scoring.store.run_store import RunStore
 from tests.page.conftest import Photo, Settings, draw_picture, store_three_runs
 

@@ -7,7 +7,8 @@ import pytest
 from scoring.errors import PhotoUnreadableError
 from scoring.measurement import Trace
 from scoring.metrics import FaceName
-from scoring.page.face_figure import draw_face_figure, picture_span, trace_title, zones_of
+from scoring.page.face_figure import draw_face_figure, picture_span, zones_of
+from scoring.page.trace_layers import trace_title
 from scoring.store.run_store import MeasuredPhoto
 from tests.page.conftest import Photo, draw_picture
 
@@ -47,11 +48,20 @@ def test_picture_and_trace_are_what_was_stored(photo: Photo) -> None:
     layers = figure(one)["layer"]
     (place,) = layers[0]["data"]["values"]
     assert base64.b64decode(place["url"].removeprefix("data:image/jpeg;base64,")) == one.face_jpeg
-    rows = layers[-1]["data"]["values"]
+    rows, residuals = (layer["data"]["values"] for layer in layers[-2:])
     trace = one.measurement.trace
     assert tuple(row["u"] for row in rows) == trace.u_mm
     assert tuple(row["measured"] for row in rows) == trace.measured
     assert tuple(row["fitted"] for row in rows) == trace.fitted
+    left = [m - f for m, f in zip(trace.measured, trace.fitted, strict=True)]
+    assert [row["residual"] for row in residuals] == pytest.approx(left)
+
+
+def test_only_the_ring_down_has_a_residual(photo: Photo) -> None:
+    """The flow face's second line is a moving mean of the first, not a fit."""
+    both = [figure(photo(face)) for face in (FaceName.RINGDOWN, FaceName.FLOW)]
+    assert len(both[0]["layer"]) == len(both[1]["layer"]) + 1
+    assert both[0]["height"] > both[1]["height"]
 
 
 def test_zones_are_those_of_the_blade() -> None:

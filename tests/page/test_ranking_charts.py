@@ -10,6 +10,7 @@ from scoring.estimate import Estimate
 from scoring.metrics import FaceName
 from scoring.page.grid_chart import draw_grid
 from scoring.page.interval_chart import draw_intervals
+from scoring.page.line_chart import draw_lines
 from scoring.page.ranking_table import alike_words, band_of, rank_words, ranking_frame
 from scoring.ranking.grid import grid_of
 from scoring.ranking.rank import RankedRun
@@ -56,6 +57,7 @@ def test_the_table_has_units_intervals_and_the_settings_that_differ(
 def test_the_charts_are_valid_vega_lite(ranked: Sequence[RankedRun], by: str) -> None:
     alt.LayerChart.from_dict(draw_intervals(ranked, by))
     alt.LayerChart.from_dict(draw_grid(grid_of(ranked), by))
+    alt.LayerChart.from_dict(draw_lines(grid_of(ranked), by))
 
 
 def test_the_intervals_stand_in_the_order_of_the_ranking(ranked: Sequence[RankedRun]) -> None:
@@ -87,3 +89,19 @@ def test_better_is_brighter(ranked: Sequence[RankedRun], by: str, turned: bool) 
     assert spec["layer"][0]["encoding"]["color"]["scale"]["reverse"] is turned
     bright = {r["value"]: r["bright"] for r in spec["data"]["values"]}
     assert bright == {20.0: turned, 20.5: turned, 40.0: not turned}
+
+
+def test_each_machine_and_setup_has_its_line_told_apart_by_colour_shape_and_dash(
+    ranked: Sequence[RankedRun],
+) -> None:
+    spec = draw_lines(grid_of(ranked), "ripple_peak_um")
+    rows = spec["data"]["values"]
+    assert [(row["line"], row["accel"], row["value"]) for row in rows] == [
+        ("Alder, stock", 5000, 20.5), ("Alder, stock", 10000, 20.0), ("Birch, stock", 5000, 40.0),
+    ]  # fmt: skip
+    assert [row["told"] for row in rows][2] == "40.0 µm (39.0 to 41.0)"
+    channels = (spec["layer"][0]["encoding"]["color"], spec["layer"][0]["encoding"]["strokeDash"],
+                spec["layer"][2]["encoding"]["shape"])  # fmt: skip
+    for channel in channels:
+        first, second = channel["scale"]["range"]
+        assert first != second
