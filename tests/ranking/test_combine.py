@@ -1,4 +1,6 @@
 import math
+import re
+from importlib.resources import files
 from random import Random
 
 import numpy as np
@@ -65,6 +67,48 @@ def test_agrees_with_scipy_s_weighted_fit_of_a_constant(seed: int, scatter: floa
     _, scaled_sigma = fit(False)
     assert together.value == pytest.approx(mean, rel=1e-6)
     assert together.half_width / Z95 == pytest.approx(max(own_sigma, scaled_sigma), rel=1e-4)
+
+
+def _nist_anova(name: str) -> tuple[dict[int, list[float]], float, float]:
+    """Data by treatment, certified F and certified residual SD of a NIST StRD one-way ANOVA file,
+    as scipy ships them (NIST Statistical Reference Datasets, itl.nist.gov/div898/strd)."""
+    text = (files("scipy.stats") / f"tests/data/nist_anova/{name}.dat").read_text()
+    f = re.search(r"^Between .* (\S+)$", text, re.MULTILINE)
+    sd = re.search(r"Standard Deviation +(\S+)", text)
+    assert f is not None
+    assert sd is not None
+    groups: dict[int, list[float]] = {}
+    for treatment, value in re.findall(r"^ +(\d+) +(\d+\.\d+)$", text, re.MULTILINE):
+        groups.setdefault(int(treatment), []).append(float(value))
+    return groups, float(f[1]), float(sd[1])
+
+
+@pytest.mark.parametrize(
+    ("name", "f"),
+    [("SiRstv", 1.18046237440255), ("AtmWtAg", 15.9467335677930), ("SmLs01", 21.0)],
+)
+def test_widening_is_that_of_certified_data(name: str, f: float) -> None:
+    """Equal groups, each mean with the certified residual SD over sqrt(n): their Birge ratio is the
+    root of the certified F statistic, their mean the grand mean."""
+    groups, certified_f, residual_sd = _nist_anova(name)
+    assert certified_f == pytest.approx(f)
+    (n,) = {len(g) for g in groups.values()}
+    of_mean = residual_sd / math.sqrt(n)
+    together = combine([normal(math.fsum(g) / n, of_mean) for g in groups.values()])
+    grand = math.fsum(v for g in groups.values() for v in g) / (n * len(groups))
+    assert together.value == pytest.approx(grand, rel=1e-12)
+    widening = together.half_width / Z95 / (of_mean / math.sqrt(len(groups)))
+    assert widening == pytest.approx(math.sqrt(certified_f), rel=1e-5)
+
+
+def test_difference_of_two_certified_groups_is_its_t() -> None:
+    """AtmWtAg has two groups: their difference over its SD is t, its square the certified F."""
+    groups, certified_f, residual_sd = _nist_anova("AtmWtAg")
+    first, second = (
+        normal(math.fsum(g) / len(g), residual_sd / math.sqrt(len(g))) for g in groups.values()
+    )
+    apart = difference(first, second)
+    assert (apart.value / (apart.half_width / Z95)) ** 2 == pytest.approx(certified_f, rel=1e-5)
 
 
 def test_sides_are_carried_apart() -> None:

@@ -4,11 +4,21 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
+from scipy.optimize import least_squares
 
 from scoring.motion import Motion
 from scoring.ripple.components import Damped, Steady, slopes
-from scoring.ripple.fit import Problem, Solution, covariance, predict, refine, start
+from scoring.ripple.fit import (
+    SD_CURVATURE,
+    Problem,
+    Solution,
+    covariance,
+    predict,
+    refine,
+    start,
+)
 from tests.ripple.synthetic import COTANGENT, synthesise
 
 MOTION = Motion(150, 5000, 5)
@@ -33,6 +43,41 @@ def test_blur_spreads_light_not_its_logarithm() -> None:
     light = 1 + COTANGENT * (problem.facet_slope + slopes(TRUTH, problem.track))
     blurred = gaussian_filter1d(light, 3.0, mode="nearest", truncate=3.0)
     assert predict(problem, _flat(problem, *TRUTH)) == pytest.approx(np.log(blurred), abs=1e-5)
+
+
+def test_blur_halves_the_contrast_at_its_mtf50() -> None:
+    """MTF50 of a Gaussian line spread is 0.1873906 / SD (slanted edge, ISO 12233; recomputed)."""
+    sd_px, step_mm = 4.0, 0.1
+    ripple = Steady(sd_px * step_mm / 0.1873906, 1e-4, 0.0)
+    problem = _clean()
+    sharp, soft = (
+        predict(replace(problem, blur_px=b), _flat(problem, ripple))
+        - predict(replace(problem, blur_px=b), _flat(problem))
+        for b in (0.0, sd_px)
+    )
+    inner = (problem.track.u_mm > 10) & (problem.track.u_mm < 60)
+    # The kernel is cut at three SD, which costs two thousandths.
+    assert soft[inner] @ sharp[inner] == pytest.approx(sharp[inner] @ sharp[inner] / 2, rel=5e-3)
+
+
+def test_refining_reaches_the_optimum_of_scipy() -> None:
+    """scipy's trust-region least squares on the same residuals, from the same start."""
+    problem = synthesise(np.random.default_rng(3), TRUTH, MOTION, noise=0.02)
+    first = _flat(problem, Damped(62, 0.07, 0.015, 0.0), Steady(2.01, 0.001, 0.0))
+    priors = np.concatenate([[1 / problem.exponent_sd, 1 / SD_CURVATURE], 1 / problem.base_sd])
+    expected = np.zeros(priors.size)
+    expected[0] = problem.exponent
+
+    def residuals(vector: NDArray[np.float64]) -> NDArray[np.float64]:
+        off = problem.mean_log - predict(problem, first.moved(vector))
+        return np.append(np.sqrt(problem.weight) * off, priors * (vector[: priors.size] - expected))
+
+    best = least_squares(residuals, first.vector(), x_scale="jac", xtol=1e-10, ftol=1e-10)
+    ours = refine(problem, first).vector()
+    assert np.sum(residuals(ours) ** 2) == pytest.approx(2 * best.cost, rel=1e-5)
+    jacobian = np.asarray(best.jac)
+    sd = np.sqrt(np.diag(np.linalg.inv(jacobian.T @ jacobian)))
+    assert (np.abs(ours - best.x) < 0.05 * sd).all()
 
 
 def test_vector_and_solution_are_one_to_one() -> None:
