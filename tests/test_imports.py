@@ -9,7 +9,8 @@ import scoring
 
 ROOT = Path(scoring.__file__).parent
 STAGES = (
-    {"errors", "estimate", "flags", "metrics", "motion", "measurement", "least_squares", "label"},
+    {"errors", "estimate", "flags", "metrics", "motion", "measurement", "least_squares", "label",
+     "metric_words"},
     {"geometry", "label"},
     {"photo"},
     {"registration"},

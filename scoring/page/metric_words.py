@@ -1,32 +1,16 @@
 """Metrics in plain words with their units, as the page shows them."""
 
-from collections.abc import Mapping
-
-from scoring.metrics import METRICS, MODE_METRICS, Metric
+from scoring.metric_words import KNOWN, metric_unit, metric_words
 from scoring.ranking.rank import SCORE
 from scoring.runs.settings import LIMITS, WORDS
 
-KNOWN: Mapping[str, Metric] = {metric.name: metric for metric in (*METRICS, *MODE_METRICS)}
-_SUFFIX = {"µm": "_um", "mm": "_mm", "Hz": "_hz", "s": "_s"}
+__all__ = ["KNOWN", "metric_unit", "metric_words"]
 
 HOW_TO_READ = {
     "higher": "Higher is better.",
     "lower": "Lower is better.",
     "none": "Neither high nor low is better.",
 }
-
-
-def metric_words(name: str) -> str:
-    """A metric's name in words, without its unit; also for a name this version does not know."""
-    metric = KNOWN.get(name)
-    bare = name.removesuffix(_SUFFIX.get(metric.unit, "")) if metric else name
-    return bare.replace("_", " ").replace("rms", "RMS")
-
-
-def metric_unit(name: str) -> str:
-    """The unit as written after a number; empty for a pure number."""
-    metric = KNOWN.get(name)
-    return "" if metric is None or metric.unit == "1" else metric.unit
 
 
 def metric_title(name: str) -> str:

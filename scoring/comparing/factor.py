@@ -1,0 +1,103 @@
+"""The setting that is compared: its name, its values, and the prints on either side."""
+
+import datetime
+from collections.abc import Iterable, Sequence
+
+from scoring.comparing.comparison import Print, Side
+from scoring.errors import SettingsError, SideNotFoundError
+from scoring.runs.settings import LIMITS, SETTING_NAMES, WORDS, RunSettings, closest_name
+
+EXTRA = "extra."
+NOT_GIVEN = "not given"
+
+
+def setting_value(settings: RunSettings, name: str) -> object:
+    """A setting's value by its name, ``extra.NAME`` for a further one; ``None``: not given."""
+    if name.startswith(EXTRA):
+        return settings.extra.get(name.removeprefix(EXTRA))
+    return getattr(settings, name)
+
+
+def setting_words(name: str) -> str:
+    """A setting's name as people read it."""
+    if name == "name":
+        return "run"
+    return WORDS.get(name, name.removeprefix(EXTRA).replace("_", " "))
+
+
+def value_words(name: str, value: object) -> str:
+    """A setting's value with its unit, as people read it."""
+    if value is None or value == "":
+        return NOT_GIVEN
+    if isinstance(value, float) or (isinstance(value, int) and not isinstance(value, bool)):
+        unit = LIMITS[name].unit.replace("^2", "²") if name in LIMITS else "1"
+        return f"{value:.10g}" if unit == "1" else f"{value:.10g} {unit}"
+    return str(value)
+
+
+def setting_names(prints: Iterable[Print]) -> tuple[str, ...]:
+    """Every name that a factor may have: the settings, then the prints' further values."""
+    extra = sorted({f"{EXTRA}{name}" for p in prints for name in p.settings.extra})
+    return (*(name for name in SETTING_NAMES if name != "extra"), *extra)
+
+
+def check_setting(name: str, prints: Sequence[Print]) -> str:
+    """``name`` if it is a setting, else raise :class:`SettingsError` that says what there is."""
+    names = setting_names(prints)
+    if name in names:
+        return name
+    near = closest_name(name, names)
+    hint = f"did you mean {near}?" if near else f"there are {', '.join(names)}."
+    raise SettingsError(f"{name!r} is no setting of a run; {hint}")
+
+
+def find_side(prints: Sequence[Print], name: str, wanted: object) -> Side:
+    """The prints whose setting ``name`` is ``wanted``, case ignored.
+
+    A numeric setting may be given as text with a unit. Raises :class:`SideNotFoundError` that lists
+    the values there are, and :class:`SettingsError` for a value that the setting cannot have.
+    """
+    value = _read_value(name, wanted)
+    found = tuple(p for p in prints if _same(setting_value(p.settings, name), value))
+    if found:
+        own = setting_value(found[0].settings, name)
+        return Side(own, value_words(name, own), found)
+    there = sorted_values(name, (setting_value(p.settings, name) for p in prints))
+    near = closest_name(str(wanted), there)
+    hint = f" Did you mean {near}?" if near else ""
+    raise SideNotFoundError(
+        f"No measured print has {setting_words(name)} {value_words(name, value)!r}; "
+        f"there is {', '.join(there) or 'no measured print at all'}.{hint}"
+    )
+
+
+def sorted_values(name: str, values: Iterable[object]) -> tuple[str, ...]:
+    """The values that occur, each once, in words: numbers by size, then texts, "not given" last."""
+
+    def order(value: object) -> tuple[int, float, str]:
+        if isinstance(value, int | float):
+            return (0, float(value), "")
+        return (2, 0.0, "") if value is None else (1, 0.0, str(value))
+
+    return tuple(dict.fromkeys(value_words(name, v) for v in sorted(values, key=order)))
+
+
+def _read_value(name: str, wanted: object) -> object:
+    if wanted is None or (isinstance(wanted, str) and wanted.strip() in {"", NOT_GIVEN}):
+        return None
+    if name in LIMITS:
+        return LIMITS[name].check(wanted)
+    return wanted.isoformat() if isinstance(wanted, datetime.date) else wanted
+
+
+def _same(has: object, wanted: object) -> bool:
+    if has is None or wanted is None:
+        return has is wanted
+    if isinstance(has, bool) or isinstance(wanted, bool):
+        return str(has).casefold() == str(wanted).casefold()
+    if isinstance(has, int | float):
+        try:
+            return float(has) == float(str(wanted))
+        except ValueError:
+            return False
+    return str(has).casefold() == str(wanted).strip().casefold()

@@ -1,0 +1,171 @@
+"""How far up the accelerations prints keep within the user's own limits."""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.stats import norm
+from scipy.stats import t as student_t
+
+from scoring.comparing.acceptance import (
+    AcceptanceLimit,
+    Ladder,
+    LadderRung,
+    LimitResult,
+    Reach,
+    Rung,
+)
+from scoring.comparing.comparison import Print, Scale
+from scoring.comparing.likeness import group_alike
+from scoring.comparing.limit_words import ladder_sentence, result_sentence
+from scoring.comparing.prints import gather_prints
+from scoring.comparing.samples import Array, on_scale, scale_of, usable
+from scoring.errors import SettingsError
+from scoring.estimate import Estimate
+from scoring.metric_words import KNOWN
+from scoring.runs.quantity import read_quantity
+from scoring.runs.settings import closest_name
+from scoring.store.records import MeasurementRecord
+
+DEFAULT_LIMITS = (AcceptanceLimit("ripple_peak_um", 15.0), AcceptanceLimit("gap_fraction", 0.01))
+"""A starting point of no authority (common practice, no source): the user sets their own."""
+ONE_SIDED, TWO_SIDED = 0.95, 0.975
+
+
+def read_limit(written: str) -> AcceptanceLimit:
+    """A limit as people write it: ``ripple_peak_um=15``, ``gap_fraction=1 %``.
+
+    Raises :class:`SettingsError` for an unknown metric, one that is not better lower, and a value
+    that is no number above zero or has another unit.
+    """
+    name, equals, value = (part.strip() for part in written.partition("="))
+    judged = [metric.name for metric in KNOWN.values() if metric.better == "lower"]
+    if name not in judged:
+        near = closest_name(name, judged)
+        hint = f"did you mean {near}?" if near else f"there are {', '.join(judged)}."
+        raise SettingsError(f"{name!r} is no metric that is better lower; {hint}")
+    if not equals:
+        raise SettingsError(f"{written!r}: write the limit behind the name, like {name}=15.")
+    most = read_quantity(value, KNOWN[name].unit)
+    if most <= 0:
+        raise SettingsError(f"{written!r}: a limit must be above zero.")
+    return AcceptanceLimit(name, most)
+
+
+def find_limits(
+    records: Iterable[MeasurementRecord], limits: Sequence[AcceptanceLimit] = DEFAULT_LIMITS
+) -> tuple[LimitResult, ...]:
+    """Each machine and setup (prints of like settings, acceleration aside) against ``limits``.
+
+    An acceleration passes where the one-sided 95 % upper bound of the prints' mean is at most the
+    limit, and fails where the lower bound is above it. The answer is the highest acceleration that
+    was printed up to which every one passes; nothing is claimed between or beyond. To pass several
+    limits at once, each at 95 %, has itself 95 % (intersection-union test; Berger 1982,
+    doi:10.1080/00401706.1982.10487790). ``[]`` gives no result; records without the metric
+    give :attr:`Reach.UNKNOWN`.
+    """
+    groups = group_alike(gather_prints(records), but=("accel_mm_s2",))
+    return tuple(_judge(group, prints, limits) for group, prints in groups) if limits else ()
+
+
+def _judge(
+    group: Mapping[str, object], prints: Sequence[Print], limits: Sequence[AcceptanceLimit]
+) -> LimitResult:
+    ladders = tuple(climb(prints, limit) for limit in limits)
+    reached = [ladder.highest_mm_s2 for ladder in ladders]
+    highest = None if None in reached else min(r for r in reached if r is not None)
+    ends = {ladder.reach for ladder in ladders}
+    reach = next(
+        (r for r in (Reach.NEVER, Reach.UNKNOWN, Reach.FOUND) if r in ends), Reach.NOT_REACHED
+    )
+    return LimitResult(
+        group=group,
+        ladders=ladders,
+        reach=reach,
+        highest_mm_s2=highest,
+        sentence=result_sentence(group, ladders, reach, highest),
+    )
+
+
+def climb(prints: Iterable[Print], limit: AcceptanceLimit) -> Ladder:
+    """One limit up the accelerations of ``prints``, which are alike in all else.
+
+    The spread from print to print is pooled over the accelerations that were printed more than
+    once, as a ratio for ripples; without any, the bounds know the photos' uncertainty only. They
+    are never closer than that. A ripple that was not found counts as its detection limit.
+    """
+    scale = scale_of(limit.metric)
+    gathered: dict[float, list[Estimate]] = {}
+    for one in prints:
+        estimate = one.metrics.get(limit.metric)
+        if estimate is not None and usable(estimate, scale):
+            gathered.setdefault(one.settings.accel_mm_s2, []).append(estimate)
+    levels = [(accel, gathered[accel]) for accel in sorted(gathered)]
+    spread = _pool([np.array([on_scale(e, scale)[0] for e in found]) for _, found in levels])
+    rungs = tuple(_rung(accel, found, limit, spread) for accel, found in levels)
+    passed = 0
+    while passed < len(rungs) and rungs[passed].rung is Rung.PASSES:
+        passed += 1
+    if not rungs:
+        reach = Reach.UNKNOWN
+    elif passed == len(rungs):
+        reach = Reach.NOT_REACHED
+    else:
+        reach = Reach.FOUND if passed else Reach.NEVER
+    return Ladder(
+        limit=limit,
+        rungs=rungs,
+        reach=reach,
+        highest_mm_s2=rungs[passed - 1].accel_mm_s2 if passed else None,
+        between_prints=spread.df > 0,
+        sentence=ladder_sentence(limit, rungs, reach, passed),
+    )
+
+
+@dataclass(frozen=True)
+class _Spread:
+    """The pooled standard deviation from print to print; with ``df`` 0 there is none."""
+
+    sd: float
+    df: int
+
+
+def _pool(levels: Sequence[Array]) -> _Spread:
+    df = sum(y.size - 1 for y in levels)
+    squares = math.fsum(float(np.sum((y - y.mean()) ** 2)) for y in levels)
+    return _Spread(math.sqrt(squares / df) if df else 0.0, df)
+
+
+def _rung(
+    accel: float, found: Sequence[Estimate], limit: AcceptanceLimit, spread: _Spread
+) -> LadderRung:
+    scale = scale_of(limit.metric)
+    y, sigma = (np.array(part) for part in zip(*(on_scale(e, scale) for e in found), strict=True))
+    mean, measured = float(y.mean()), float(np.sqrt(np.sum(sigma**2))) / y.size
+
+    def reach(share: float) -> float:
+        between = spread.sd / math.sqrt(y.size)
+        known = float(student_t.ppf(share, spread.df)) * between if spread.df else 0.0
+        return max(known, float(norm.ppf(share)) * measured)
+
+    def back(value: float) -> float:
+        return math.exp(value) if scale is Scale.RATIO else value
+
+    one, two = reach(ONE_SIDED), reach(TWO_SIDED)
+    value = Estimate(back(mean), back(mean - two), back(mean + two))
+    least, most = back(mean - one), back(mean + one)
+    if scale is Scale.DIFFERENCE and all(e.low >= 0 for e in found):
+        value = Estimate(value.value, max(value.low, 0.0), value.high)
+        least = max(least, 0.0)
+    if any(e.value <= 0 for e in found) and scale is Scale.RATIO:
+        # Only known to lie below: nothing may be said of how far.
+        least = 0.0
+        shown = 0.0 if all(e.value <= 0 for e in found) else value.value
+        value = Estimate(shown, 0.0, value.high)
+    rung = Rung.UNSURE
+    if most <= limit.most:
+        rung = Rung.PASSES
+    elif least > limit.most:
+        rung = Rung.FAILS
+    return LadderRung(accel, value, least, most, y.size, rung)
