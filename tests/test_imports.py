@@ -9,8 +9,18 @@ import scoring
 
 ROOT = Path(scoring.__file__).parent
 STAGES = (
-    {"errors", "estimate", "flags", "metrics", "motion", "measurement", "least_squares", "label",
-     "metric_words"},
+    {
+        "errors",
+        "estimate",
+        "flags",
+        "metrics",
+        "motion",
+        "measurement",
+        "least_squares",
+        "label",
+        "metric_words",
+        "spreadsheet",
+    },
     {"geometry", "label"},
     {"photo"},
     {"registration"},

@@ -7,7 +7,8 @@ from scoring.cli.lazy_group import LazyGroup
 COMMANDS = {
     name: f"scoring.cli.{name}:{name}"
     for name in (
-        "demo", "make", "measure", "add", "runs", "show", "rank", "remeasure", "export", "page",
+        "demo", "make", "measure", "add", "runs", "show", "rank", "compare", "limits",
+        "repeatability", "remeasure", "export", "page",
     )
 }  # fmt: skip
 
@@ -30,4 +31,5 @@ def main() -> None:
       coupon measure photo.jpg --speed 150 --accel 5000
       coupon add photo.jpg --machine Birch --speed 150 --accel 5000
       coupon rank
+      coupon compare --before stock --after brace
     """

@@ -34,6 +34,51 @@ def json_option(command: Command) -> Command:
     )(command)
 
 
+def csv_option(command: Command) -> Command:
+    """``--csv``, alone for the terminal or with a file."""
+    return click.option(
+        "--csv",
+        "csv_file",
+        is_flag=False,
+        flag_value="-",
+        metavar="[FILE]",
+        help="Write the numbers as CSV to FILE; without FILE, print them.",
+    )(command)
+
+
+def side_options(command: Command) -> Command:
+    """``--factor``, ``--before`` and ``--after``: what is compared."""
+    return _stack(
+        click.option(
+            "--factor",
+            default="setup",
+            show_default=True,
+            metavar="SETTING",
+            help="The setting that differs: setup, machine, extruder_ratio, pressure_advance_s, "
+            "shaper_type or any other, extra.NAME for one of your own.",
+        ),
+        click.option("--before", metavar="VALUE", help="Its value on the side compared against."),
+        click.option("--after", metavar="VALUE", help="Its value on the other side."),
+        click.option(
+            "--pair-on",
+            metavar="SETTINGS",
+            help="What pairs share, separated by commas. Default: machine, axis, outer-wall speed, "
+            "acceleration, filament, and what else varies on both sides.",
+        ),
+    )(command)
+
+
+def metric_option(command: Command) -> Command:
+    """``--metric``, once or several times."""
+    return click.option(
+        "--metric",
+        "metrics",
+        multiple=True,
+        metavar="METRIC",
+        help="Only this metric, such as ripple_peak_um; may be given several times.",
+    )(command)
+
+
 def jobs_option(command: Command) -> Command:
     """``--jobs``."""
     return click.option(

@@ -34,7 +34,7 @@ def change_words(effect: Effect, *, interval: bool = True) -> str:
     low, value, high = effect.low, effect.value, effect.high
     if effect.outcome is Outcome.OPEN:
         said = "no change established"
-        return f"{said} ({_one(effect, low)} to {_one(effect, high)})" if interval else said
+        return f"{said} ({_span(effect, low, high)})" if interval else said
     if effect.scale is Scale.RATIO and value >= MANY_TIMES:
         places = _places((high - low) / 2)
         said = f"{value:.{places}f} times as high"
@@ -83,8 +83,14 @@ def _one(effect: Effect, end: float) -> str:
     return f"{_number(abs(size(effect, end)))}{unit_words(effect)} {way}"
 
 
-def _number(size: float) -> str:
-    return f"{size:.{_places(size)}f}"
+def _span(effect: Effect, low: float, high: float) -> str:
+    """Both ends with their ways, the unit once: "2.2 lower to 0.4 mm higher"."""
+    way = "lower" if low < effect.no_change else "higher"
+    return f"{_number(abs(size(effect, low)))} {way} to {_one(effect, high)}"
+
+
+def _number(of: float) -> str:
+    return f"{of:.{_places(of)}f}"
 
 
 def _places(width: float) -> int:

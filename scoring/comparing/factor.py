@@ -1,6 +1,7 @@
 """The setting that is compared: its name, its values, and the prints on either side."""
 
 import datetime
+from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from scoring.comparing.comparison import Print, Side
@@ -69,6 +70,21 @@ def find_side(prints: Sequence[Print], name: str, wanted: object) -> Side:
         f"No measured print has {setting_words(name)} {value_words(name, value)!r}; "
         f"there is {', '.join(there) or 'no measured print at all'}.{hint}"
     )
+
+
+def values_of(prints: Iterable[Print], name: str) -> dict[str, int]:
+    """The values of a setting that occur, in words and in order, with the prints of each."""
+    prints = tuple(prints)
+    every = [setting_value(p.settings, name) for p in prints]
+    counts = Counter(value_words(name, value) for value in every)
+    return {words: counts[words] for words in sorted_values(name, every)}
+
+
+def possible_factors(prints: Iterable[Print]) -> tuple[str, ...]:
+    """The settings of which there are two sides at least, name, day and notes aside."""
+    prints = tuple(prints)
+    names = (n for n in setting_names(prints) if n not in {"name", "printed_on", "notes"})
+    return tuple(name for name in names if len(values_of(prints, name)) > 1)
 
 
 def sorted_values(name: str, values: Iterable[object]) -> tuple[str, ...]:

@@ -84,3 +84,10 @@ def _scaled(limit: AcceptanceLimit, value: float) -> float:
 def _with_unit(text: str, limit: AcceptanceLimit) -> str:
     unit = "%" if limit.metric in FRACTIONS else metric_unit(limit.metric)
     return f"{text} {unit}" if unit else text
+
+
+def reach_words(reach: Reach, highest_mm_s2: float | None) -> str:
+    """How far it goes, for a table: "5000", "5000 or more", "never passes", "not measured"."""
+    if highest_mm_s2 is None:
+        return str(reach)
+    return f"{highest_mm_s2:g}{' (not reached)' if reach is Reach.NOT_REACHED else ''}"

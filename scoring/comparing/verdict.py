@@ -62,11 +62,9 @@ def _changed_words(effect: Effect, *, causal: bool) -> str:
 
 
 def _unchanged_words(effects: Sequence[Effect]) -> str:
-    parts = [
-        f"the {spoken(e.metric)} {change_words(e).removeprefix('no change established').strip()}"
-        for e in effects
-    ]
-    return f"no change of {' or '.join(parts)} was established"
+    named = " or ".join(f"the {spoken(e.metric)}" for e in effects)
+    ends = [change_words(e).removeprefix("no change established").strip(" ()") for e in effects]
+    return f"no change of {named} was established ({'; '.join(end for end in ends if end)})"
 
 
 def _where(factor: str, pairs: Sequence[PrintPair]) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from scoring.errors import SettingsError
 from scoring.metrics import METRICS, MODE_METRICS
 from scoring.runs.settings import SETTING_NAMES
+from scoring.spreadsheet import defuse
 from scoring.store.records import MeasurementRecord, reasons_stale
 
 if TYPE_CHECKING:
@@ -40,12 +41,19 @@ def photo_table(records: Iterable[MeasurementRecord]) -> "pd.DataFrame":
 def write_table(table: "pd.DataFrame", path: Path) -> None:
     """Write ``.csv`` or ``.parquet``; an existing file is replaced only once the new one is whole.
 
+    In CSV, text that a spreadsheet would run as a formula is defused (``scoring/spreadsheet.py``).
     Raises :class:`SettingsError` for another suffix, ``OSError`` where it cannot be written.
     """
+    import pandas as pd  # noqa: PLC0415
+
     part = path.with_name(path.name + ".part")
     match path.suffix.lower():
         case ".csv":
             # utf-8-sig: spreadsheets take a file without the mark for the system's old code page.
+            table = table.rename(columns=defuse)
+            for name in table.columns:
+                if not pd.api.types.is_numeric_dtype(table[name]):
+                    table[name] = table[name].map(defuse, na_action="ignore")
             table.to_csv(part, index=False, encoding="utf-8-sig")
         case ".parquet":
             table.to_parquet(part, index=False)

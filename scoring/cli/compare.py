@@ -1,0 +1,180 @@
+"""``coupon compare``: before against after."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from scoring.cli.csv_output import put_csv
+from scoring.cli.options import (
+    csv_option,
+    database_option,
+    filter_options,
+    json_option,
+    metric_option,
+    side_options,
+)
+
+if TYPE_CHECKING:
+    from scoring.comparing.comparison import Comparison, Effect
+    from scoring.store.records import MeasurementRecord
+
+
+@click.command(short_help="Did a change help, by how much, and how sure is that?")
+@side_options
+@metric_option
+@filter_options
+@database_option
+@json_option
+@csv_option
+def compare(
+    *,
+    factor: str,
+    before: str | None,
+    after: str | None,
+    pair_on: str | None,
+    metrics: tuple[str, ...],
+    database: str | None,
+    as_json: bool,
+    csv_file: str | None,
+    **wanted: Any,
+) -> None:
+    """Compare the prints on two sides of a setting, like with like.
+
+    Prints are paired on all else that matters; several photos of one print are averaged first.
+    Ripples compare as a ratio, gaps as a difference, each with its 95 % interval. Other settings
+    that differ too are listed first, since the change may be theirs.
+
+    \b
+    Example:
+      coupon compare --factor setup --before stock --after brace
+      coupon compare --factor extruder_ratio --before 3 --after 10 --machine Alder
+      coupon compare --before stock --after brace --metric ripple_peak_um --csv effects.csv
+    """
+    import json  # noqa: PLC0415
+
+    from scoring.comparing.plain import (  # noqa: PLC0415
+        EFFECT_COLUMNS,
+        comparison_object,
+        effect_rows,
+    )
+    from scoring.runs.filter import RunFilter  # noqa: PLC0415
+    from scoring.store.run_store import RunStore  # noqa: PLC0415
+
+    chosen = RunFilter(**wanted)
+    with RunStore.open(database, create=False) as store:
+        chosen.check_known([r.settings for r in store.runs()])
+        records = store.measurements(chosen)
+    found = compared(records, factor, before, after, pair_on=pair_on, metrics=metrics)
+    if csv_file is not None:
+        put_csv(csv_file, EFFECT_COLUMNS, effect_rows(found))
+    if as_json:
+        click.echo(json.dumps(comparison_object(found), ensure_ascii=False))
+    elif csv_file != "-":
+        click.echo(comparison_text(found, every=bool(metrics)))
+
+
+def compared(
+    records: "Sequence[MeasurementRecord]",
+    factor: str,
+    before: str | None,
+    after: str | None,
+    *,
+    pair_on: str | None,
+    metrics: Sequence[str],
+) -> "Comparison":
+    """The comparison that the options ask for.
+
+    Raises :class:`scoring.errors.SideNotFoundError` that lists the values there are where a side
+    is not named.
+    """
+    from scoring.comparing.compare import compare_sides  # noqa: PLC0415
+    from scoring.comparing.factor import check_setting, setting_words, values_of  # noqa: PLC0415
+    from scoring.comparing.prints import gather_prints  # noqa: PLC0415
+    from scoring.errors import SideNotFoundError  # noqa: PLC0415
+
+    if before is None or after is None:
+        prints = gather_prints(records)
+        there = values_of(prints, check_setting(factor, prints))
+        listed = ", ".join(f"{value} ({count} prints)" for value, count in there.items())
+        raise SideNotFoundError(
+            f"Name the two sides of {setting_words(factor)} with --before and --after; "
+            f"there is {listed or 'no measured print yet'}."
+        )
+    return compare_sides(
+        records,
+        factor=factor,
+        before=before,
+        after=after,
+        metrics=metrics or None,
+        pair_on=None if pair_on is None else [name.strip() for name in pair_on.split(",")],
+    )
+
+
+def comparison_text(found: "Comparison", *, every: bool) -> str:
+    """The comparison as people read it, what casts doubt first.
+
+    ``every`` metric is told at each acceleration, else those that the verdict is about.
+    """
+    from scoring.cli.layout import format_table  # noqa: PLC0415
+    from scoring.comparing.factor import setting_words  # noqa: PLC0415
+    from scoring.comparing.verdict import HEADLINES  # noqa: PLC0415
+
+    def wrapped(text: str) -> str:
+        return click.wrap_text(text, 100, initial_indent="  ", subsequent_indent="    ")
+
+    words = found.factor_words
+    lines = [
+        f"{words[0].upper()}{words[1:]}: {found.after.words} against {found.before.words}.",
+        "",
+    ]
+    if found.confounders:
+        lines.append("Differs too, so may be the cause:")
+        lines += [wrapped(str(one)) for one in found.confounders]
+    else:
+        lines.append("Nothing else that is given differs between the sides.")
+    if found.remarks:
+        lines += ["", "Know first:"]
+        lines += [wrapped(remark.sentence) for remark in found.remarks]
+    lines += ["", click.wrap_text(found.verdict, 100)]
+    if not found.overall:
+        return "\n".join(lines)
+    shared = ", ".join(map(setting_words, found.paired_on))
+    lines += ["", click.wrap_text(f"Pairs share {shared}. Ratios are after / before.", 100), ""]
+    head = ["metric", "change (95 % interval)", "p", "pairs", "prints", "would\nhave shown"]
+    lines.append(format_table(head, [_row(effect) for effect in found.overall]))
+    told = [e for e in found.by_accel if every or e.metric in HEADLINES]
+    if told:
+        head = ["metric", "acceleration\nmm/s²", *head[1:]]
+        rows = [[_name(e), f"{e.accel_mm_s2:g}", *_row(e)[1:]] for e in told]
+        lines += ["", format_table(head, rows)]
+    lines += ["", click.wrap_text(HOW_TO_READ, 100)]
+    return "\n".join(lines)
+
+
+HOW_TO_READ = (
+    "p: exact permutation test; the smallest that so many prints can give is 2 over the number of "
+    "ways to swap them. Would have shown: the smallest change that so many prints show in four of "
+    "five cases. *: one print a side, so the interval knows the photos' uncertainty only."
+)
+
+
+def _name(effect: "Effect") -> str:
+    from scoring.comparing.effect_words import spoken  # noqa: PLC0415
+
+    return spoken(effect.metric)
+
+
+def _row(effect: "Effect") -> list[object]:
+    from scoring.comparing.comparison import Basis  # noqa: PLC0415
+    from scoring.comparing.effect_words import change_words, smallest_words  # noqa: PLC0415
+
+    photos_only = " *" if effect.basis is Basis.MEASUREMENT else ""
+    return [
+        _name(effect),
+        f"{change_words(effect)}{photos_only}",
+        "" if effect.p_exact is None else f"{effect.p_exact:.3g}",
+        effect.pairs,
+        f"{effect.prints_before} + {effect.prints_after}",
+        smallest_words(effect),
+    ]

@@ -1,0 +1,103 @@
+"""``coupon limits``: how far up the accelerations prints keep within one's own limits."""
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from scoring.cli.csv_output import put_csv
+from scoring.cli.options import csv_option, database_option, filter_options, json_option
+
+if TYPE_CHECKING:
+    from scoring.comparing.acceptance import LimitResult
+
+
+@click.command(short_help="The highest acceleration that keeps within your limits.")
+@click.option(
+    "--limit",
+    "written",
+    multiple=True,
+    metavar="METRIC=VALUE",
+    help="The most that you accept, such as ripple_peak_um=15 or gap_fraction=1%; may be given "
+    "several times. Default: these two, as a starting point of no authority.",
+)
+@filter_options
+@database_option
+@json_option
+@csv_option
+def limits(
+    written: tuple[str, ...],
+    database: str | None,
+    as_json: bool,
+    csv_file: str | None,
+    **wanted: Any,
+) -> None:
+    """Find, for each machine and setup, the highest acceleration that passes your limits.
+
+    An acceleration passes if the upper end of its one-sided 95 % interval is within the limit. The
+    answer is the highest one printed up to which all pass.
+
+    \b
+    Example:
+      coupon limits
+      coupon limits --limit ripple_peak_um=15 --limit gap_fraction=1%
+      coupon limits --limit "ripple_rms_um=5 um" --machine Alder --json
+    """
+    import json  # noqa: PLC0415
+
+    from scoring.comparing.limits import (  # noqa: PLC0415
+        DEFAULT_LIMITS,
+        find_limits,
+        read_limit,
+    )
+    from scoring.comparing.plain import LIMIT_COLUMNS, limit_object, limit_rows  # noqa: PLC0415
+    from scoring.runs.filter import RunFilter  # noqa: PLC0415
+    from scoring.store.run_store import RunStore  # noqa: PLC0415
+
+    wanted_limits = [read_limit(one) for one in written] or list(DEFAULT_LIMITS)
+    chosen = RunFilter(**wanted)
+    with RunStore.open(database, create=False) as store:
+        chosen.check_known([r.settings for r in store.runs()])
+        found = find_limits(store.measurements(chosen), wanted_limits)
+    if csv_file is not None:
+        put_csv(csv_file, LIMIT_COLUMNS, limit_rows(found))
+    if as_json:
+        for result in found:
+            click.echo(json.dumps(limit_object(result), ensure_ascii=False))
+    elif csv_file != "-":
+        click.echo(limits_text(found))
+
+
+def limits_text(found: "tuple[LimitResult, ...]") -> str:
+    """A table of machine and setup by limit, and each one's sentences beneath."""
+    from scoring.cli.layout import format_table  # noqa: PLC0415
+    from scoring.comparing.limit_words import group_words, limit_words, reach_words  # noqa: PLC0415
+
+    if not found:
+        return "No measured print yet; add photos with coupon add."
+    head = ["machine, setup", *(limit_words(lad.limit) for lad in found[0].ladders), "all of them"]
+    rows = [
+        [
+            f"{result.group['machine']}, {result.group['setup']}",
+            *(reach_words(lad.reach, lad.highest_mm_s2) for lad in result.ladders),
+            reach_words(result.reach, result.highest_mm_s2),
+        ]
+        for result in found
+    ]
+    lines = ["Highest acceleration that passes with 95 % confidence, mm/s²:", ""]
+    lines.append(format_table(head, rows))
+    for result in found:
+        lines += ["", click.wrap_text(f"{group_words(result.group)}:", 100)]
+        lines += [
+            click.wrap_text(one.sentence, 100, initial_indent="  ", subsequent_indent="    ")
+            for one in result.ladders
+        ]
+    if not all(lad.between_prints for result in found for lad in result.ladders):
+        lines += ["", click.wrap_text(NOT_REPEATED, 100)]
+    return "\n".join(lines)
+
+
+NOT_REPEATED = (
+    "Where no acceleration was printed more than once, the intervals know how well photos measure, "
+    "not how prints of the same settings differ: print a coupon twice before you rely on the last "
+    "step. Stay within what the machine's and the filament's makers allow, whatever passes."
+)

@@ -1,0 +1,92 @@
+"""A crossed gauge study: several persons (or phones) photograph the same prints again and again."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.stats import f as fisher_f
+
+from scoring.comparing.effect_words import spoken
+from scoring.comparing.samples import Array
+from scoring.errors import SettingsError
+
+POOL_ABOVE = 0.25
+"""An interaction whose p is above this is counted as repeatability (MSA manual, from memory)."""
+
+
+@dataclass(frozen=True)
+class CrossedStudy:
+    """A gauge study's analysis of variance and its usual figures.
+
+    Sums of squares by source, then variances (never below 0): ``gauge`` is repeatability plus
+    reproducibility (persons, and their interaction with prints unless ``pooled``), and
+    ``study_variation`` and ``contribution`` its share of the total deviation and variance, 0 to 1.
+    ``categories``: 1.41 times parts over gauge, cut to a whole number; ``None`` without spread.
+    """
+
+    ss_print: float
+    ss_person: float
+    ss_interaction: float
+    ss_repeat: float
+    f_interaction: float
+    p_interaction: float
+    pooled: bool
+    repeatability: float
+    reproducibility: float
+    gauge: float
+    parts: float
+    study_variation: float
+    contribution: float
+    categories: int | None
+
+    def sentence(self, metric: str) -> str:
+        """What the study says of ``metric``, for people."""
+        person = self.reproducibility / self.gauge if self.gauge > 0 else 0.0
+        told = f"{spoken(metric)[0].upper()}{spoken(metric)[1:]}: photographing makes up "
+        told += f"{100 * self.study_variation:.1f} % of the study's deviation and "
+        told += f"{100 * self.contribution:.1f} % of its variance, "
+        told += f"{100 * person:.0f} % of that from person to person"
+        if self.categories is not None:
+            told += f"; {self.categories} distinct categories of prints can be told"
+        return f"{told}."
+
+
+def study_crossed(y: Array) -> CrossedStudy:
+    """Analyse ``y`` (prints, persons, repeats) as two crossed random factors.
+
+    The analysis of variance of the automotive MSA manual's gauge study (from memory; any text on
+    two-way random effects has it). Raises :class:`SettingsError` unless there are at least two of
+    each, and some spread.
+    """
+    if y.ndim != 3 or min(y.shape) < 2:
+        raise SettingsError(
+            "A study of persons needs two prints, two persons and two photos of each print by each "
+            "person, at least."
+        )
+    prints, persons, repeats = y.shape
+    grand = float(y.mean())
+    ss_print = persons * repeats * float(np.sum((y.mean((1, 2)) - grand) ** 2))
+    ss_person = prints * repeats * float(np.sum((y.mean((0, 2)) - grand) ** 2))
+    ss_repeat = float(np.sum((y - y.mean(2, keepdims=True)) ** 2))
+    ss_all = float(np.sum((y - grand) ** 2))
+    if ss_all == 0:
+        raise SettingsError("All photos give the very same number: there is no spread to part.")
+    ss_inter = max(0.0, ss_all - ss_print - ss_person - ss_repeat)
+    df_inter, df_repeat = (prints - 1) * (persons - 1), prints * persons * (repeats - 1)
+    ms_inter, ms_repeat = ss_inter / df_inter, ss_repeat / df_repeat
+    ratio = ms_inter / ms_repeat if ms_repeat > 0 else math.inf
+    p = float(fisher_f.sf(ratio, df_inter, df_repeat))
+    pooled = p > POOL_ABOVE
+    if pooled:
+        ms_repeat = (ss_inter + ss_repeat) / (df_inter + df_repeat)
+        ms_inter = ms_repeat
+    person = max(0.0, (ss_person / (persons - 1) - ms_inter) / (prints * repeats))
+    part = max(0.0, (ss_print / (prints - 1) - ms_inter) / (persons * repeats))
+    reproducibility = person + max(0.0, (ms_inter - ms_repeat) / repeats)
+    gauge = ms_repeat + reproducibility
+    share = gauge / (gauge + part)
+    return CrossedStudy(
+        ss_print, ss_person, ss_inter, ss_repeat, ratio, p, pooled, ms_repeat, reproducibility,
+        gauge, part, math.sqrt(share), share,
+        int(math.sqrt(2) * math.sqrt(part / gauge)) if gauge > 0 else None,
+    )  # fmt: skip
