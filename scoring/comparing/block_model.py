@@ -1,12 +1,12 @@
 """The mean difference of two sides over pairs of prints, with its interval and its power."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from scipy.optimize import brentq
 from scipy.stats import t as student_t
-from scipy.stats import ttest_ind
 
 from scoring.comparing.samples import Array, Stratum
 from scoring.ranking.combine import Z95
@@ -63,13 +63,11 @@ def _scatter(strata: Sequence[Stratum]) -> tuple[float, float, float]:
     if len(strata) == 1:
         before, after = strata[0].before.y, strata[0].after.y
         if min(before.size, after.size) > 1:
-            value = float(after.mean() - before.mean())
-            error = float(
-                np.sqrt(after.var(ddof=1) / after.size + before.var(ddof=1) / before.size)
-            )
-            # Of two sides that do not scatter at all the library has no degrees of freedom.
-            df = float(ttest_ind(after, before, equal_var=False).df) if error > 0 else 1.0
-            return value, error, df
+            # Welch-Satterthwaite by hand: the library's test warns of sides that do not scatter.
+            parts = [float(y.var(ddof=1)) / y.size for y in (before, after)]
+            below = sum(v**2 / (y.size - 1) for v, y in zip(parts, (before, after), strict=True))
+            df = sum(parts) ** 2 / below if below > 0 else float(after.size + before.size - 2)
+            return float(after.mean() - before.mean()), math.sqrt(sum(parts)), df
     y, design = _design(strata)
     df = y.size - len(strata) - 1
     if df == 0:
