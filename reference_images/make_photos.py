@@ -1,6 +1,6 @@
 """Make the photos of a set: ``python -m reference_images.make_photos SET...``.
 
-The study needs ``--seeds FIRST LAST`` and goes to ``--out``; it is drawn fast, not traced.
+The studies need ``--seeds FIRST LAST`` and go to ``--out``; they are drawn fast, not traced.
 
 Run it from the repository's root, with the ``render`` extra installed.
 """
@@ -9,6 +9,7 @@ import argparse
 import time
 from pathlib import Path
 
+from reference_images.check_set import check_scenes, draw_check_scene
 from reference_images.demo_set import demo_scenes, write_runs
 from reference_images.flow_set import flow_scenes
 from reference_images.photograph import trace_photo
@@ -18,13 +19,19 @@ from reference_images.scene import Face, Scene
 from reference_images.study_set import MAIN, WIDE, Ranges, draw_scene
 
 HERE = Path(__file__).resolve().parent
-SETS = ("tuning", "quoting", "demo", "study")
+SETS = ("tuning", "quoting", "demo", "check", "study", "check-study")
+FOLDERS = ("demo", "check")
+DRAWN_FAST = ("study", "check-study")
 
 
 def scenes_of(name: str, seeds: range, ranges: Ranges) -> list[Scene]:
     """The scenes of one set; ``seeds`` and ``ranges`` matter to the study only."""
     if name == "demo":
         return demo_scenes()
+    if name == "check":
+        return check_scenes()
+    if name == "check-study":
+        return [draw_check_scene(seed) for seed in seeds]
     if name == "study":
         faces: tuple[Face, ...] = ("ringdown", "flow")
         return [draw_scene(seed, face, ranges) for face in faces for seed in seeds]
@@ -48,8 +55,8 @@ def main() -> None:
             if options.only not in scene.name:
                 continue
             began = time.monotonic()
-            folder = options.out / ("demo" if name == "demo" else scene.face)
-            if options.quick or name == "study":
+            folder = options.out / (name if name in FOLDERS else scene.face)
+            if options.quick or name in DRAWN_FAST:
                 path = shoot_quickly(scene, folder)
             else:
                 path = trace_photo(scene, folder, kept=options.kept)

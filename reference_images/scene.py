@@ -39,6 +39,15 @@ class SteadyRipple:
 
 
 @dataclass(frozen=True)
+class DesignedRipple:
+    """The check blade's ripple as it came out: its size over the designed one, and how far the
+    printer rounded it (a Gaussian's standard deviation along u, as at the facets' edges)."""
+
+    scale: float = 1.0
+    rounding_mm: float = 0.12
+
+
+@dataclass(frozen=True)
 class Starvation:
     """A deficit of material after the details, dying out along u over ``decay_mm``."""
 
@@ -156,6 +165,7 @@ class Scene:
     development: Development
     modes: tuple[Mode, ...] = ()
     steady: SteadyRipple = field(default_factory=SteadyRipple)
+    designed: DesignedRipple | None = None
     starvation: Starvation = field(default_factory=Starvation)
     layers: Layers = field(default_factory=Layers)
     pose: Pose = field(default_factory=Pose)

@@ -14,6 +14,7 @@ def read_standard(name: str) -> dict[str, Any]:
 
 CARD = read_standard("card")
 BLADE = read_standard("blade")
+CHECK_RIPPLE = read_standard("check_ripple")
 LENGTH_MM: float = BLADE["length_mm"]
 HEIGHT_MM: float = BLADE["height_mm"]
 THICKNESS_MM: float = BLADE["thickness_mm"]

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
+from reference_images.designed_ripple import printed_um
 from reference_images.gap_truth import deficit, draw_slots
 from reference_images.ripple_truth import mode_signal_um, steady_um
 from reference_images.scene import Layers, Scene
@@ -48,8 +49,11 @@ def design_height_mm(scene: Scene, u_mm: Array) -> Array:
         for facet in BLADE["faces"]["ringdown"]["facets"]:
             inside = (fine >= facet["u_mm"][0]) & (fine < facet["u_mm"][1])
             slope[inside] = np.tan(np.radians(facet["slope_deg"]))
-        slope = ndimage.gaussian_filter1d(slope, EDGE_BLUR_MM / 0.01)
+        rounding = EDGE_BLUR_MM if scene.designed is None else scene.designed.rounding_mm
+        slope = ndimage.gaussian_filter1d(slope, rounding / 0.01)
         y = np.cumsum(slope) * 0.01
+        if scene.designed is not None:
+            y += printed_um(scene.designed, fine) / 1000
     else:
         y = np.zeros_like(fine)
         grooves = BLADE["faces"]["flow"]["grooves"]

@@ -6,11 +6,19 @@ from typing import Any
 import numpy as np
 
 from reference_images.camera import place_camera, project_px
+from reference_images.designed_ripple import printed_amplitudes_um
 from reference_images.gap_truth import find_gap_truth
 from reference_images.mesh import face_to_world
 from reference_images.ripple_truth import find_ripple_truth
 from reference_images.scene import Scene, Stain
-from reference_images.standard import BLADE, CARD, CHAMFER_MM, HEIGHT_MM, LENGTH_MM
+from reference_images.standard import (
+    BLADE,
+    CARD,
+    CHAMFER_MM,
+    CHECK_RIPPLE,
+    HEIGHT_MM,
+    LENGTH_MM,
+)
 from reference_images.surface import Surface
 
 
@@ -85,6 +93,12 @@ def tell_truth(scene: Scene, surface: Surface, renderer: str) -> dict[str, Any]:
         "steady_ripple_um": scene.steady.amplitude_um,
         "steady_period_mm": scene.steady.period_mm,
     }
+    if scene.designed is not None:
+        told["designed_ripple"] = {
+            **asdict(scene.designed),
+            "designed_um": [s["amplitude_um"] for s in CHECK_RIPPLE["stretches"]],
+            "printed_um": printed_amplitudes_um(scene.designed),
+        }
     if scene.face == "flow":
         gaps = asdict(find_gap_truth(surface.slots_mm, surface.u_mm))
         gaps["gaps"] = [{k: round(v, 4) for k, v in gap.items()} for gap in gaps["gaps"]]

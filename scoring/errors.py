@@ -85,6 +85,12 @@ class LampError(ScoringError):
     code = "lamp-unsuitable"
 
 
+class NoDesignedRippleError(ScoringError):
+    """The face does not carry the check blade's designed ripple."""
+
+    code = "no-designed-ripple"
+
+
 class SettingsError(ScoringError):
     """A setting is missing, absurd, or in an unknown unit."""
 

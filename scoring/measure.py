@@ -53,18 +53,7 @@ def measure_photo(
     :class:`RegistrationError`, :class:`LampError` or :class:`SettingsError` that says what was
     found and what to do.
     """
-    photo = decode_photo(source, name) if isinstance(source, bytes) else read_photo(source)
-    placed = place_coupon(photo)
-    require_face(placed, face, "the request")
-    label = read_card_label(placed)
-    if label is not None:
-        require_face(placed, FaceName(label.face), "its label")
-    if placed.blur_mm > MAX_BLUR_MM:
-        raise PhotoBlurredError(
-            f"Edges are spread over {2.56 * placed.blur_mm:.2f} mm (10 to 90 %), at most "
-            f"{2.56 * MAX_BLUR_MM:.2f} mm can be measured. Focus on the coupon (tap it) and hold "
-            "still, or use a stand and the self-timer."
-        )
+    placed, label = place_photo(source, name=name, face=face)
     found = motion(label) if callable(motion) else motion
     rectified = rectify_face(placed)
     metrics: dict[str, Estimate]
@@ -91,11 +80,33 @@ def measure_photo(
         ),
         metrics=metrics,
         modes=modes,
-        flags=_placing_flags(placed, label) + flags,
+        flags=placing_flags(placed, label) + flags,
         trace=trace,
         geometry_revision=GEOMETRY_REVISION,
     )
     return PhotoMeasurement(measurement, picture)
+
+
+def place_photo(
+    source: Path | bytes, *, name: str, face: FaceName | None
+) -> tuple[PlacedCoupon, Label | None]:
+    """Decode, find card and coupon, and read the label; ``None`` where there is none.
+
+    Raises as :func:`measure_photo` does, but for what only lamp and settings can spoil.
+    """
+    photo = decode_photo(source, name) if isinstance(source, bytes) else read_photo(source)
+    placed = place_coupon(photo)
+    require_face(placed, face, "the request")
+    label = read_card_label(placed)
+    if label is not None:
+        require_face(placed, FaceName(label.face), "its label")
+    if placed.blur_mm > MAX_BLUR_MM:
+        raise PhotoBlurredError(
+            f"Edges are spread over {2.56 * placed.blur_mm:.2f} mm (10 to 90 %), at most "
+            f"{2.56 * MAX_BLUR_MM:.2f} mm can be measured. Focus on the coupon (tap it) and hold "
+            "still, or use a stand and the self-timer."
+        )
+    return placed, label
 
 
 def read_card_label(placed: PlacedCoupon) -> Label | None:
@@ -109,7 +120,8 @@ def read_card_label(placed: PlacedCoupon) -> Label | None:
     return read_label(np.asarray(cv2.cvtColor(codes, cv2.COLOR_RGB2GRAY), np.uint8))
 
 
-def _placing_flags(placed: PlacedCoupon, label: Label | None) -> tuple[Flag, ...]:
+def placing_flags(placed: PlacedCoupon, label: Label | None) -> tuple[Flag, ...]:
+    """The flags that speak of card, coupon and label."""
     hidden = len(CARD.marker_centre_mm) - placed.pose.markers
     found = {
         Flag.LOW_RESOLUTION: placed.px_per_mm < LOW_PX_PER_MM,

@@ -15,7 +15,7 @@ from scoring.cli.main import main
 from scoring.errors import ScoringError
 from scoring.estimate import Estimate
 from scoring.flags import SENTENCES, Flag
-from scoring.making.advice import CAUTIONS, PRINT_ADVICE
+from scoring.making.advice import CAUTIONS, CHECK_ADVICE, PRINT_ADVICE
 from scoring.measurement import Measurement, Mode, Registration, Trace
 from scoring.metrics import METRICS, MODE_METRICS, FaceName, Metric
 from scoring.runs.settings import SETTING_NAMES
@@ -130,6 +130,7 @@ def test_ci_runs_readme_s_test_command() -> None:
 
 def test_print_advice_and_cautions_are_in_readme() -> None:
     assert plain(PRINT_ADVICE) in plain(README)
+    assert plain(CHECK_ADVICE) in plain(README)
     assert plain(CAUTIONS) in plain(README)
 
 

@@ -35,6 +35,7 @@ STAGES = (
     {"ranking"},
     {"comparing"},
     {"reporting"},
+    {"verify"},
     {"making"},
     {"demo"},
     {"cli", "page", "app_page"},

@@ -7,7 +7,7 @@ from scoring.cli.lazy_group import LazyGroup
 COMMANDS = {
     name: f"scoring.cli.{name}:{name}"
     for name in (
-        "demo", "make", "measure", "add", "runs", "show", "rank", "compare", "limits",
+        "demo", "make", "measure", "verify", "add", "runs", "show", "rank", "compare", "limits",
         "repeatability", "remeasure", "export", "page",
     )
 }  # fmt: skip

@@ -1,4 +1,4 @@
-"""How to print the blade and light the card, and what to mind: shown by help and README."""
+"""How to print the blades and light the card, and what to mind: shown by help and README."""
 
 PRINT_ADVICE = """\
 Print the blade standing, foot on the plate, as it lies in the file:
@@ -10,6 +10,17 @@ Print the blade standing, foot on the plate, as it lies in the file:
   - no slowing for short layers, no overhang or bridge speeds, no fuzzy or ironed surface.
 The blade with --axis x has its long faces along the machine's X and shows the vibration of Y;
 the blade with --axis y shows that of X. Do not turn them on the plate.
+"""
+
+CHECK_ADVICE = """\
+Print the check blade as you print the blade, but slowly, so that the machine adds no ripple:
+  - outer wall at 20 mm/s, 30 at most, and acceleration 500 mm/s^2 or less;
+  - layer height 0.2 mm, two perimeters, no infill, no top layers, a brim, as for the blade;
+  - a matt, light filament: white, natural, light grey; later the one that you test with;
+  - the slicer's path resolution 0.005 mm or finer, and no arc fitting: a coarser path is smoothed
+    before it is printed, and the smallest ripple, of 0.02 mm, is lost first;
+  - no outer-wall smoothing and no compensation of holes or contours.
+Slow printing lets heat build up: cool well, and watch the first layers.
 """
 
 CAUTIONS = """\

@@ -36,8 +36,11 @@ def ringdown_profile_mm() -> NDArray[np.float64]:
     return np.array(list(dict.fromkeys(points)))
 
 
-def make_blade(axis: str) -> Manifold:
+def make_blade(axis: str, front_mm: NDArray[np.float64] | None = None) -> Manifold:
     """The blade whose long faces lie along the machine's ``axis``, ``"x"`` or ``"y"``; in mm.
+
+    ``front_mm`` (N, 2) is the ring-down face's profile as :func:`ringdown_profile_mm` gives it, and
+    that if left out.
 
     z is up (w), the foot stands on z = 0, and the X blade's box starts at x = y = 0. The X blade's
     ring-down face looks toward -y and its u is x; its flow face looks toward +y and its u is
@@ -47,7 +50,8 @@ def make_blade(axis: str) -> Manifold:
     """
     if axis not in TICKS_ON:
         raise SettingsError(f"The axis is {axis!r}; it must be x or y.")
-    solid = _plan().extrude(BLADE.height_mm) - _corner()
+    front = ringdown_profile_mm() if front_mm is None else front_mm
+    solid = _plan(front).extrude(BLADE.height_mm) - _corner()
     for centre in BLADE.ticks.u_mm[: TICKS_ON[axis]]:
         solid -= _tick(centre)
     if axis == "y":
@@ -61,8 +65,16 @@ def write_blade(path_3mf: Path, path_stl: Path, axis: str) -> None:
 
     Raises :class:`SettingsError` for an unknown axis or where a path cannot be written.
     """
-    mesh = blade_mesh(make_blade(axis))
-    write_file(path_3mf, _as_3mf(mesh, f"Blade coupon, {axis.upper()}"))
+    write_solid(path_3mf, path_stl, make_blade(axis), f"Blade coupon, {axis.upper()}")
+
+
+def write_solid(path_3mf: Path, path_stl: Path, solid: Manifold, name: str) -> None:
+    """Write ``solid``, which slicers call ``name``, as 3MF and as binary STL.
+
+    Raises :class:`SettingsError` where a path cannot be written.
+    """
+    mesh = blade_mesh(solid)
+    write_file(path_3mf, _as_3mf(mesh, name))
     file = io.BytesIO()
     mesh.export(file, file_type="stl")
     write_file(path_stl, file.getvalue())
@@ -91,9 +103,9 @@ def _as_3mf(mesh: trimesh.Trimesh, name: str) -> bytes:
     return bytes(model.QueryWriter("3mf").WriteToBuffer())
 
 
-def _plan() -> CrossSection:
+def _plan(front_mm: NDArray[np.float64]) -> CrossSection:
     """The blade seen from above: facets along y = 0, grooves cut in from y = thickness."""
-    front = [(u, -height) for u, height in ringdown_profile_mm()]
+    front = [(u, -height) for u, height in front_mm]
     back = [(BLADE.length_mm, BLADE.thickness_mm), (0.0, BLADE.thickness_mm)]
     plan = CrossSection([front + back])
     grooves = BLADE.grooves

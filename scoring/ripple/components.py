@@ -1,6 +1,7 @@
 """The parts a ripple is made of: damped vibrations in time, and a steady ripple in length."""
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -132,7 +133,25 @@ def steady_basis(
     return height, slope
 
 
-Component = Damped | Steady
+class Component(Protocol):
+    """A part of a ripple: linear in ``a_mm`` and ``b_mm``, its shape's parameters nonlinear."""
+
+    @property
+    def a_mm(self) -> float: ...
+
+    @property
+    def b_mm(self) -> float: ...
+
+    @property
+    def envelope_mm(self) -> float: ...
+
+    def shape(self) -> NDArray[np.float64]: ...
+
+    def reshaped(self, shape: NDArray[np.float64], a_mm: float, b_mm: float) -> "Component": ...
+
+    def basis(self, track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]: ...
+
+    def slope_derivatives(self, track: Track) -> NDArray[np.float64]: ...
 
 
 def heights_mm(components: tuple[Component, ...], track: Track) -> NDArray[np.float64]:

@@ -3,7 +3,7 @@ from pathlib import Path
 
 from click.testing import Result
 
-from scoring.making.advice import CAUTIONS, PRINT_ADVICE
+from scoring.making.advice import CAUTIONS, CHECK_ADVICE, PRINT_ADVICE
 
 Coupon = Callable[..., Result]
 
@@ -11,11 +11,14 @@ Coupon = Callable[..., Result]
 def test_things_to_print_are_written(coupon: Coupon, here: Path) -> None:
     coupon("make", "card")
     coupon("make", "blade", "--axis", "y")
+    coupon("make", "check-blade")
     coupon("make", "labels", "b7-012", "--axis", "y", "--out", "our labels.pdf")
     assert sorted(p.name for p in here.iterdir()) == [
         "blade-y.3mf",
         "blade-y.stl",
         "card.pdf",
+        "check-blade-x.3mf",
+        "check-blade-x.stl",
         "our labels.pdf",
     ]
     assert (here / "card.pdf").read_bytes().startswith(b"%PDF-")
@@ -26,6 +29,12 @@ def test_things_to_print_are_written(coupon: Coupon, here: Path) -> None:
 def test_help_shows_how_to_print_and_the_cautions(coupon: Coupon) -> None:
     text = coupon("make", "blade", "--help").output
     for line in (PRINT_ADVICE + CAUTIONS).splitlines():
+        assert line.strip() in text
+
+
+def test_help_of_the_check_blade_shows_its_own_advice(coupon: Coupon) -> None:
+    text = coupon("make", "check-blade", "--help").output
+    for line in (CHECK_ADVICE + CAUTIONS).splitlines():
         assert line.strip() in text
 
 

@@ -1,6 +1,6 @@
 import pytest
 
-from scoring.making.advice import CAUTIONS, PRINT_ADVICE
+from scoring.making.advice import CAUTIONS, CHECK_ADVICE, PRINT_ADVICE
 
 
 @pytest.mark.parametrize(
@@ -21,6 +21,23 @@ def test_print_advice(word: str) -> None:
 
 
 @pytest.mark.parametrize(
+    "word",
+    [
+        "outer wall",
+        "20 mm/s",
+        "acceleration",
+        "layer height",
+        "matt",
+        "path resolution",
+        "arc",
+        "cool",
+    ],
+)
+def test_check_advice(word: str) -> None:
+    assert word in CHECK_ADVICE
+
+
+@pytest.mark.parametrize(
     "word", ["Nozzle", "axes", "lamp", "mains", "fumes", "makers", "local rules", "qualified"]
 )
 def test_cautions(word: str) -> None:
@@ -28,4 +45,4 @@ def test_cautions(word: str) -> None:
 
 
 def test_lines_fit_a_terminal() -> None:
-    assert all(len(line) <= 100 for line in (PRINT_ADVICE + CAUTIONS).splitlines())
+    assert all(len(line) <= 100 for line in (PRINT_ADVICE + CHECK_ADVICE + CAUTIONS).splitlines())

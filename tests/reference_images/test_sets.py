@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from reference_images.check_set import check_scenes
 from reference_images.demo_set import demo_scenes, write_runs
 from reference_images.flow_set import flow_scenes
 from reference_images.make_photos import HERE
@@ -22,13 +23,13 @@ PHOTOS = sorted(HERE.glob("*/*.jpg"))
 
 
 def test_names_and_seeds_are_single() -> None:
-    scenes = [*REFERENCE, *demo_scenes()]
+    scenes = [*REFERENCE, *demo_scenes(), *check_scenes()]
     assert len({scene.name for scene in scenes}) == len(scenes)
     assert len({scene.seed for scene in scenes}) == len(scenes)
 
 
 def test_sets_are_split_by_seed() -> None:
-    for scene in REFERENCE:
+    for scene in (*REFERENCE, *check_scenes()):
         assert scene.set == ("tuning" if scene.seed % 2 == 0 else "quoting")
     for face in ("ringdown", "flow"):
         kinds = [s.set for s in REFERENCE if s.face == face and s.expect is None]
@@ -38,6 +39,7 @@ def test_sets_are_split_by_seed() -> None:
 def test_every_scene_has_its_photo_and_truth() -> None:
     expected = {HERE / s.face / f"{s.name}.jpg" for s in REFERENCE}
     expected |= {HERE / "demo" / f"{s.name}.jpg" for s in demo_scenes()}
+    expected |= {HERE / "check" / f"{s.name}.jpg" for s in check_scenes()}
     assert set(PHOTOS) == expected
     assert all(photo.with_suffix(".json").exists() for photo in PHOTOS)
 
@@ -56,9 +58,12 @@ def test_told_ripple_follows_from_told_modes(photo: Path) -> None:
     assert truth["ripple_rms_um"] == pytest.approx(ripple.ripple_rms_um, rel=1e-4)
 
 
-@pytest.mark.parametrize("scene", [REFERENCE[3], flow_scenes()[2]], ids=lambda s: s.name)
-def test_truth_in_the_repository_is_not_stale(scene: Scene) -> None:
-    path = HERE / scene.face / f"{scene.name}.json"
+@pytest.mark.parametrize(
+    ("folder", "scene"),
+    [("ringdown", REFERENCE[3]), ("flow", flow_scenes()[2]), ("check", check_scenes()[1])],
+)
+def test_truth_in_the_repository_is_not_stale(folder: str, scene: Scene) -> None:
+    path = HERE / folder / f"{scene.name}.json"
     kept = json.loads(path.read_text("utf-8"))
     told = tell_truth(scene, build_surface(scene), "path-tracer")
     assert json.loads(json.dumps(told)) == kept
