@@ -1,10 +1,10 @@
 """Find the coupon on the card: its outline first, coarse, then each side's edge, fine."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter1d
+from scipy.ndimage import gaussian_filter1d, maximum_filter1d
 
 from scoring.errors import CouponNotFoundError, CouponOutOfBayError
 from scoring.geometry import BLADE
@@ -29,8 +29,14 @@ FINE_PASSES_MM = ((2.4, 0.6, 0.3), (1.2, 0.2, 0.15))
 the long sides keep their distance. The coarse turn may be off by so much that a side's ends lie
 half a millimetre apart: hence twice."""
 
+LEAST_FOOT_MM, FOOT_SLACK_MM = 0.25, 0.15
+"""From which width on a side wall's two edges part, and how well their distance is known."""
+
 CLEAR_PEAK = 3.0
 """How far an edge must stand out of what else lies across its side."""
+
+TURNS_RAD = np.deg2rad(np.arange(-2.5, 2.51, 0.25))
+"""How far the coarse turn may be off, where print or shadow drew it aside."""
 
 NEAR_END_MM, SD_ENDS_MM = 0.6, 0.3
 """The same for the short sides, whose corners are rounded."""
@@ -95,13 +101,31 @@ def find_coupon(codes: NDArray[np.uint8], pose: Pose) -> CouponFit:
             f"{np.rad2deg(coarse.turn_rad):+.1f} degrees from its bay; up to {LIMIT_MM:g} mm and "
             f"{np.rad2deg(LIMIT_TURN_RAD):.0f} degrees are read. Lay it inside the grey outline."
         )
-    residual, sure, placement = 0.0, False, coarse
+    residual, sure, placement = 0.0, False, _straighten(codes, pose, coarse)
     for reach, near, sd_pair in FINE_PASSES_MM:
         placement, residual, sure = _refine(
             codes, pose, placement, reach_mm=reach, near_mm=near, sd_pair_mm=sd_pair
         )
     sure = sure and len(scales_to_try(pose)) == 1
     return CouponFit(placement, _chamfer(codes, pose, placement), residual, contrast, sure)
+
+
+def _straighten(codes: NDArray[np.uint8], pose: Pose, coarse: Placement) -> Placement:
+    """The turn, near the coarse one, along which the long sides' edges line up best."""
+    step = 1 / FINE_PX_PER_MM
+    reach = FINE_PASSES_MM[0][0]
+    off = np.arange(-reach, reach + step / 2, step)
+    along = (np.arange(GROUPS) + 0.5) / GROUPS - 0.5
+    score = np.zeros(TURNS_RAD.size)
+    for side in SIDES[2:]:
+        profile = _edge_profiles(codes, pose, coarse, side, off)
+        lever = along * (_L - 2 * _C) * -side.normal[1]
+        for k, turn in enumerate(TURNS_RAD):
+            lined_up = [
+                np.interp(off + turn * x, off, row) for x, row in zip(lever, profile, strict=True)
+            ]
+            score[k] += np.log(np.abs(np.mean(lined_up, axis=0)).max() + 1e-6)
+    return replace(coarse, turn_rad=coarse.turn_rad + float(TURNS_RAD[np.argmax(score)]))
 
 
 def _refine(
@@ -123,7 +147,8 @@ def _refine(
         profiles.append(profile)
         strengths.append(np.abs(profile).mean(axis=0))
     sd_scale = max(MIN_SD_SCALE, pose.scale_sd(BLADE.thickness_mm))
-    chosen = _choose_pairs(strengths, off, sd_scale, sd_pair_mm)
+    feet = [_foot_mm(pose, coarse, side) for side in SIDES]
+    chosen = _choose_pairs(strengths, feet, off, sd_scale, sd_pair_mm)
     points: list[NDArray[np.float64]] = []
     for side, profile, centre in zip(SIDES, profiles, chosen, strict=True):
         near = np.abs(off - centre) < (NEAR_END_MM if side.normal[0] else near_mm)
@@ -195,6 +220,7 @@ def _edge_profiles(
 
 def _choose_pairs(
     strengths: list[NDArray[np.float64]],
+    feet_mm: list[float],
     off: NDArray[np.float64],
     sd_scale: float,
     sd_pair_mm: float,
@@ -210,7 +236,7 @@ def _choose_pairs(
         (0, 1, _L, 2 * ROUNDING_MM, SD_ENDS_MM),
         (2, 3, _H, 0.0, sd_pair_mm),
     ):
-        peaks_a, peaks_b = _peaks(strengths[a], off), _peaks(strengths[b], off)
+        peaks_a, peaks_b = (_peaks(strengths[k], off, feet_mm[k]) for k in (a, b))
         best, pair = -np.inf, (0.0, 0.0)
         for pa, sa in peaks_a:
             for pb, sb in peaks_b:
@@ -222,14 +248,37 @@ def _choose_pairs(
     return chosen
 
 
-def _peaks(strength: NDArray[np.float64], off: NDArray[np.float64]) -> list[tuple[float, float]]:
+def _peaks(
+    strength: NDArray[np.float64], off: NDArray[np.float64], foot_mm: float
+) -> list[tuple[float, float]]:
+    """Places of a side's five boldest edges and how well each would do as the face's own.
+
+    Where the side wall is seen its foot makes an edge too, ``foot_mm`` outside the face's: what has
+    none there is hardly the face's edge, however bold.
+    """
     inner = strength[1:-1]
     peak = (inner >= strength[:-2]) & (inner > strength[2:])
     places = np.flatnonzero(peak) + 1
     top = places[np.argsort(strength[places])[::-1][:5]]
     if top.size == 0:
         top = np.array([int(np.argmax(strength))])
-    return [(float(off[k]), float(strength[k]) + 1e-6) for k in top]
+    bold = strength + 1e-6
+    fit = bold[top]
+    if foot_mm > LEAST_FOOT_MM:
+        wide = maximum_filter1d(bold, round(2 * FOOT_SLACK_MM * FINE_PX_PER_MM) | 1)
+        fit = fit * np.interp(off[top] + foot_mm, off, wide, right=np.median(bold)) / bold.max()
+    return [(float(off[k]), float(f)) for k, f in zip(top, fit, strict=True)]
+
+
+def _foot_mm(pose: Pose, placement: Placement, side: Side) -> float:
+    """How far outside the face's edge the side wall's foot is seen; negative where it is hidden."""
+    u, w = side.points(np.array([0.5]))
+    top = placement.card_mm(u, w)
+    foot = top * np.array([1.0, 1.0, 0.0])
+    ahead = placement.card_mm(u + side.normal[0], w + side.normal[1])
+    seen_foot, seen_top, seen_ahead = pose.project(np.concatenate([foot, top, ahead]))
+    outward = seen_ahead - seen_top
+    return float((seen_foot - seen_top) @ outward / (outward @ outward))
 
 
 def _chamfer(codes: NDArray[np.uint8], pose: Pose, placement: Placement) -> str:
