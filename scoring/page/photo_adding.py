@@ -1,7 +1,7 @@
-"""Panel: adding uploaded photos to the store, and what became of each."""
+"""Panel: adding photos to the store, and what became of each."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import streamlit as st
@@ -11,18 +11,13 @@ from scoring.batch import MeasureFunction, PhotoTask
 from scoring.metrics import FACE_WORDS
 from scoring.page.error_words import in_page_words
 from scoring.page.opened_store import opened_store
-from scoring.page.site import run_page
+from scoring.page.plain_text import plain
+from scoring.page.site import ranking_page, run_page
+from scoring.page.waiting_photos import Upload
 from scoring.remeasuring import remeasure, stale_photos
 from scoring.runs.plan import RunPlan
+from scoring.runs.settings import RunSettings
 from scoring.store.run_store import PhotoChange, RunStore
-
-
-@dataclass(frozen=True)
-class Upload:
-    """A photo as it came over the wire."""
-
-    name: str
-    content: bytes
 
 
 @dataclass(frozen=True)
@@ -32,6 +27,14 @@ class Permissions:
     ignore_label: bool = False
     update: bool = False
     move: bool = False
+
+
+@dataclass(frozen=True)
+class Told:
+    """Where the settings come from: written ones, and the runs that a file lists by photo."""
+
+    given: Mapping[str, Any] = field(default_factory=dict)
+    listed: Mapping[str, RunSettings] = field(default_factory=dict)
 
 
 def load_measure() -> MeasureFunction:
@@ -44,7 +47,7 @@ def load_measure() -> MeasureFunction:
 def add_uploads(
     store: RunStore,
     uploads: Sequence[Upload],
-    given: Mapping[str, Any],
+    told: Told,
     may: Permissions,
     *,
     measure: MeasureFunction,
@@ -55,8 +58,17 @@ def add_uploads(
     whose settings ``may.update`` has corrected are measured again.
     """
     known = {record.settings.name: record.settings for record in store.runs()}
-    plan = RunPlan(None, known, given, may.ignore_label)
-    tasks = [PhotoTask(upload.name, upload.content, plan) for upload in uploads]
+    known = {run.name: run for run in told.listed.values()} | known
+    tasks = [
+        PhotoTask(
+            upload.name,
+            upload.content,
+            RunPlan(
+                told.listed.get(upload.name.casefold()), known, told.given, may.ignore_label
+            ),
+        )
+        for upload in uploads
+    ]  # fmt: skip
     touched: set[str] = set()
     for result in add_photos(
         store, tasks, measure=measure, update=may.update, move=may.move, workers=1
@@ -84,33 +96,58 @@ def describe_added(result: AddedPhoto) -> str:
 
 
 def add_with_progress(
-    uploads: Sequence[Upload], given: Mapping[str, Any], may: Permissions
+    uploads: Sequence[Upload], told: Told, may: Permissions
 ) -> tuple[AddedPhoto, ...]:
-    """Add photos while a bar tells how far it is. Raises :class:`StoreError` for the database."""
+    """Add photos; a bar tells how far it is, and a line each what is done with it.
+
+    Raises :class:`StoreError` for the database.
+    """
     bar = st.progress(0.0, f"Measuring {len(uploads)} photos …")
+    lines = [st.empty() for _ in uploads]
+    for line, upload in zip(lines, uploads, strict=True):
+        line.markdown(f":material/hourglass_empty: {plain(upload.name)}: waits")
     done: list[AddedPhoto] = []
     with opened_store(create=True) as store:
         assert store is not None
-        for result in add_uploads(store, uploads, given, may, measure=load_measure()):
+        adding = add_uploads(store, uploads, told, may, measure=load_measure())
+        lines[0].markdown(f":material/straighten: {plain(uploads[0].name)}: being measured …")
+        for result in adding:
             done.append(result)
-            share = min(len(done) / len(uploads), 1.0)
-            bar.progress(share, f"{len(done)} of {len(uploads)} photos done")
-    bar.empty()
+            bar.progress(
+                min(len(done) / len(uploads), 1.0), f"{len(done)} of {len(uploads)} photos done"
+            )
+            if len(done) <= len(lines):
+                mark = "block" if result.failure else "check"
+                lines[len(done) - 1].markdown(f":material/{mark}: {plain(describe_added(result))}")
+            if len(done) < len(lines):
+                name = plain(uploads[len(done)].name)
+                lines[len(done)].markdown(f":material/straighten: {name}: being measured …")
     return tuple(done)
 
 
+def still_waiting(uploads: Sequence[Upload], done: Sequence[AddedPhoto]) -> tuple[Upload, ...]:
+    """The photos that were not added, each with why; ``done`` begins with a result for each."""
+    return tuple(
+        replace(upload, failure=result.failure)
+        for upload, result in zip(uploads, done, strict=False)
+        if result.failure is not None
+    )
+
+
 def show_added(done: Sequence[AddedPhoto]) -> None:
-    """Draw what became of each photo, with a way to every run that took one."""
+    """Draw what became of the photos that were added, with a way to every run that took one."""
     for result in done:
-        text = describe_added(result)
-        if result.failure is not None:
-            st.error(text, icon=":material/block:")
-        elif result.change is PhotoChange.ALREADY_THERE:
-            st.info(text, icon=":material/check:")
-        else:
-            st.success(text, icon=":material/check:")
-    for run in sorted({result.run for result in done if result.run and result.failure is None}):
+        if result.failure is None:
+            text = plain(describe_added(result))
+            known = result.change is PhotoChange.ALREADY_THERE
+            (st.info if known else st.success)(text, icon=":material/check:")
+        elif result.run is not None:  # measured again, in vain, with corrected settings
+            st.error(plain(describe_added(result)), icon=":material/block:")
+    runs = sorted({result.run for result in done if result.run and result.failure is None})
+    for run in runs:
         st.page_link(
-            run_page(), label=f"Open run {run}", icon=":material/arrow_forward:",
+            run_page(), label=f"Open run {plain(run)}", icon=":material/arrow_forward:",
             query_params={"run": run},
         )  # fmt: skip
+    if runs:
+        st.page_link(ranking_page(), label="See the ranking", icon=":material/arrow_forward:")

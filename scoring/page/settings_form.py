@@ -68,21 +68,33 @@ def check_written(written: Mapping[str, Any]) -> dict[str, Any]:
     return given
 
 
+CLEARED = "run-name-cleared"
+
+
+def clear_name() -> None:
+    """Have the run's name empty when the form is drawn next."""
+    st.session_state[CLEARED] = True
+
+
 def write_settings(pattern: RunSettings | None) -> dict[str, Any]:
     """Draw the fields, filled from ``pattern`` but for the run's name, and give what they hold."""
     written: dict[str, Any] = {}
     mark = pattern.name if pattern else ""
+    if st.session_state.pop(CLEARED, False):
+        st.session_state[f"name/{mark}"] = ""
     for title, names in GROUPS.items():
         st.markdown(f"**{title}**")
         with st.container(horizontal=True, vertical_alignment="bottom"):
             for name in names:
                 written[name] = _field(name, pattern, f"{name}/{mark}")
     known = pattern.extra if pattern else {}
-    written["notes"] = st.text_area("Notes", key=f"notes/{mark}", height=68)
+    written["notes"] = st.text_area(
+        "Notes", key=f"notes/{mark}", height=68, persist_state="session"
+    )
     written["extra"] = st.text_area(
         "Further values of your own, one a line: name = value",
         "\n".join(f"{name} = {value}" for name, value in known.items()),
-        key=f"extra/{mark}", height=68, placeholder="belt_hz = 92",
+        key=f"extra/{mark}", height=68, placeholder="belt_hz = 92", persist_state="session",
     )  # fmt: skip
     return written
 
@@ -93,11 +105,24 @@ def _field(name: str, pattern: RunSettings | None, key: str) -> Any:
     if name == "axis":
         options = [AS_LABELLED, "x", "y"]
         return st.selectbox(
-            title, options, options.index(pattern.axis) if pattern else 0, key=key, width=FIELD_PX
+            title,
+            options,
+            options.index(pattern.axis) if pattern else 0,
+            key=key,
+            width=FIELD_PX,
+            persist_state="session",
         )
     if name == "printed_on":
-        return st.date_input(title, value=None, key=key, width=FIELD_PX, format="YYYY-MM-DD")
+        return st.date_input(
+            title, value=None, key=key, width=FIELD_PX, format="YYYY-MM-DD", persist_state="session"
+        )
     filled = "" if pattern is None or name == "name" else format_setting(pattern, name, unit=False)
     return st.text_input(
-        title, filled, key=key, width=FIELD_PX, placeholder=HINTS.get(name), autocomplete="off"
+        title,
+        filled,
+        key=key,
+        width=FIELD_PX,
+        placeholder=HINTS.get(name),
+        autocomplete="off",
+        persist_state="session",
     ).strip()

@@ -23,9 +23,14 @@ def add_page() -> StreamlitPage:
     return st.Page(SCRIPTS / "add.py", title="Add photos", url_path="add")
 
 
+def print_page() -> StreamlitPage:
+    """Things to print, and how to lay, light and shoot."""
+    return st.Page(SCRIPTS / "print.py", title="Things to print", url_path="print")
+
+
 def pages() -> list[StreamlitPage]:
     """Every page, in the order of the menu."""
-    return [ranking_page(), run_page(), add_page()]
+    return [ranking_page(), run_page(), add_page(), print_page()]
 
 
 def show_site() -> None:

@@ -13,6 +13,7 @@ import urllib.request
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
+from urllib.parse import quote
 
 import numpy as np
 import pytest
@@ -154,7 +155,7 @@ def test_every_page_draws_without_error_and_fits_the_width(
     browser: Browser, address: str, width_px: int
 ) -> None:
     faults: list[str] = []
-    for path, count in (("", 2), ("run?run=A-02", 2), ("add", 0)):
+    for path, count in (("", 3), ("run?run=A-02", 3), ("add", 0), ("print", 0)):
         page = opened(browser, f"{address}/{path}", width_px)
         page.on("pageerror", lambda error: faults.append(str(error)))
         for k in range(count):
@@ -180,40 +181,105 @@ def test_ticking_a_row_opens_its_run(browser: Browser, address: str) -> None:
     page.close()
 
 
-def add_by_hand(page: Page, photo: Path | FilePayload, **written: str) -> None:
-    """Choose a photo, write into the fields whose labels begin so, and send."""
-    page.locator("input[type=file]").set_input_files(photo)
+def choose(page: Page, field: str, option: str) -> None:
+    """Choose from a field's list."""
+    page.get_by_role("combobox", name=field).click()
+    page.get_by_role("option", name=option, exact=True).click()
+
+
+def test_a_view_is_shared_by_its_address(browser: Browser, address: str) -> None:
+    page = opened(browser, address, WIDTHS_PX[0])
+    choose(page, "Rank by", "ripple peak, µm")
+    choose(page, "Setup", "brace")
+    page.wait_for_url(re.compile("setup=brace"), timeout=LONG_MS)
+    shared = page.url
+    page.close()
+    page = opened(browser, shared, WIDTHS_PX[0])
+    expect(page.get_by_role("combobox", name="Rank by")).to_have_value("ripple peak, µm")
+    expect(page.get_by_role("combobox", name="Setup")).to_have_value("brace")
+    expect(page.get_by_text("Largest |y| of the fitted ring-down")).to_be_visible(timeout=LONG_MS)
+    page.close()
+
+
+def payload(path: Path) -> FilePayload:
+    """A photo's file, as a browser sends it."""
+    return FilePayload(name=path.name, mimeType="image/jpeg", buffer=path.read_bytes())
+
+
+def add_by_hand(page: Page, *photos: FilePayload, **written: str) -> None:
+    """Choose photos, write into the fields whose labels begin so, and send."""
+    page.locator("input[type=file]").first.set_input_files(list(photos))
+    waiting = page.get_by_text(f"Waiting to be measured: {len(photos)}")
+    expect(waiting).to_be_visible(timeout=LONG_MS)
     for label, text in written.items():
-        page.get_by_role("textbox", name=re.compile(f"^{label}")).fill(text)
+        field = page.get_by_role("textbox", name=re.compile(f"^{label}"))
+        field.fill(text)
+        field.press("Tab")
     page.get_by_role("button", name="Measure and keep").click()
 
 
-def test_a_photo_is_added_by_upload_and_shown(
+def test_photos_are_added_by_upload_ranked_and_shown(
     browser: Browser, address: str, database: Path
 ) -> None:
     """A computed photo; its truth file says run REF-201, axis y, 150 mm/s, 2500 mm/s^2."""
     page = opened(browser, f"{address}/add", WIDTHS_PX[0])
+    choose(page, "Fill in from a run", "no run: an empty form")
     picture = ROOT / "reference_images" / "ringdown" / "small-grey.jpg"
-    add_by_hand(page, picture, Machine="Birch", Outer="150", Acceleration="2500")
+    text = FilePayload(name="notes.txt", mimeType="text/plain", buffer=b"no picture")
+    add_by_hand(page, payload(picture), text, Machine="Birch", Outer="150", Acceleration="2500")
     added = page.get_by_text("small-grey.jpg: added to run REF-201, ring-down face.")
     expect(added).to_be_visible(timeout=LONG_MS)
+    # The file that is no picture is refused beside it: why, and what to do.
+    expect(page.get_by_text("notes.txt was not added.")).to_be_visible(timeout=LONG_MS)
+    expect(page.get_by_text("What to do:")).to_be_visible()
     page.get_by_role("link", name="Open run REF-201").click()
     expect(page.get_by_text("Ring-down face: small-grey.jpg")).to_be_visible(timeout=LONG_MS)
     chart = page.get_by_test_id("stVegaLiteChart").first.locator("svg, canvas").first
     expect(chart).to_be_visible(timeout=LONG_MS)
+    with page.expect_download(timeout=LONG_MS) as download:
+        page.get_by_role("button", name=re.compile("^Original photo")).click()
+    assert Path(download.value.path()).read_bytes() == picture.read_bytes()
     page.close()
     with RunStore.open(database) as store:
         stored = store.run("REF-201").settings
     assert (stored.machine, stored.axis, stored.accel_mm_s2) == ("Birch", "y", 2500.0)
 
 
-def test_a_file_that_is_no_picture_is_refused_on_upload(
+def test_a_refused_photo_is_shown_with_why_and_what_to_do(
     browser: Browser, address: str, database: Path
 ) -> None:
+    """A computed photo that is too far from the card to be measured (its truth file says so)."""
     page = opened(browser, f"{address}/add", WIDTHS_PX[0])
-    text = FilePayload(name="notes.txt", mimeType="text/plain", buffer=b"no picture")
-    add_by_hand(page, text, Run="N-01", Machine="Birch", Outer="150", Acceleration="5000")
-    expect(page.get_by_text("notes.txt: not added.")).to_be_visible(timeout=LONG_MS)
+    picture = ROOT / "reference_images" / "ringdown" / "refuse-too-coarse.jpg"
+    add_by_hand(
+        page, payload(picture), Run="N-01", Machine="Birch", Outer="150", Acceleration="5000"
+    )
+    expect(page.get_by_text("was not added.")).to_be_visible(timeout=LONG_MS)
+    expect(page.get_by_text("Go closer until the card fills the frame")).to_be_visible()
+    expect(page.get_by_role("img", name="Preview of refuse-too-coarse.jpg")).to_be_visible()
+    # The form is as it was.
+    expect(page.get_by_role("textbox", name=re.compile("^Machine"))).to_have_value("Birch")
+    page.get_by_role("link", name="How to lay, light and shoot").click()
+    expect(page.get_by_role("heading", name="Things to print")).to_be_visible(timeout=LONG_MS)
+    expect(page.get_by_role("img", name=re.compile("^From above: the flow face"))).to_be_visible()
     page.close()
     with RunStore.open(database) as store:
         assert "N-01" not in {record.settings.name for record in store.runs()}
+
+
+def test_names_from_settings_and_files_stay_text(
+    browser: Browser, address: str, database: Path, settings: Settings, photo: Photo
+) -> None:
+    name = "<img src=x onerror=alert(1)> **b** :smile: www.x.example"
+    with RunStore.open(database) as store:
+        store.record_photo(settings(name, filament="[a](javascript:alert(1))"), photo(salt=name))
+    page = opened(browser, f"{address}/run?run={quote(name)}", WIDTHS_PX[0])
+    heading = page.get_by_role("heading", name=re.compile("^Ring-down face"))
+    expect(heading).to_be_visible(timeout=LONG_MS)
+    shown = heading.inner_text().replace("\u2060", "")
+    assert name in shown
+    main = page.get_by_test_id("stMain")
+    assert main.locator("img[src=x], a[href*=javascript], a[href*='x.example']").count() == 0
+    page.close()
+    with RunStore.open(database) as store:
+        store.delete_run(name)

@@ -2,8 +2,10 @@ from pathlib import Path
 from typing import Any
 
 from scoring.adding import AddedPhoto
-from scoring.page.photo_adding import Permissions, Upload, add_uploads, describe_added
+from scoring.page.photo_adding import Permissions, Told, add_uploads, describe_added, still_waiting
+from scoring.page.waiting_photos import Upload
 from scoring.store.run_store import PhotoChange, RunStore
+from tests.page.conftest import Settings
 from tests.stand_in_measure import measure, photo_text
 
 GIVEN = {"machine": "Birch", "outer_wall_speed_mm_s": "150", "accel_mm_s2": "5 m/s^2"}
@@ -17,8 +19,8 @@ def add(
     database: Path, *uploads: Upload, given: dict[str, Any] | None = None, **may: bool
 ) -> list[AddedPhoto]:
     with RunStore.open(database) as store:
-        chosen = GIVEN if given is None else given
-        return list(add_uploads(store, uploads, chosen, Permissions(**may), measure=measure))
+        told = Told(GIVEN if given is None else given)
+        return list(add_uploads(store, uploads, told, Permissions(**may), measure=measure))
 
 
 def count_photos(database: Path) -> dict[str, int]:
@@ -76,3 +78,29 @@ def test_corrected_settings_bring_the_run_s_numbers_along(database: Path) -> Non
         # The stand-in's frequency is a third of the speed.
         hertz = {r.measurement.modes[0].frequency_hz.value for r in store.measurements()}
     assert hertz == {100.0}
+
+
+def test_a_settings_file_gives_each_photo_its_run_by_name(
+    database: Path, settings: Settings
+) -> None:
+    listed = {"one.jpg": settings("A-01", setup="brace"), "two.jpg": settings("A-02")}
+    uploads = [
+        upload("TWO.jpg", salt=2),
+        upload("one.jpg", salt=1),
+        upload("other.jpg", salt=3, run="A-02", axis="x"),
+    ]
+    with RunStore.open(database) as store:
+        results = list(
+            add_uploads(store, uploads, Told({}, listed), Permissions(), measure=measure)
+        )
+        assert [result.run for result in results] == ["A-02", "A-01", "A-02"]
+        assert store.run("A-01").settings.setup == "brace"
+
+
+def test_only_what_was_not_added_goes_on_waiting(database: Path) -> None:
+    uploads = [upload("bad.jpg", run="B-1", axis="x", fails="card"), upload(run="B-2", axis="x")]
+    results = add(database, *uploads)
+    (left,) = still_waiting(uploads, results)
+    assert left.name == "bad.jpg"
+    assert left.failure is not None
+    assert left.failure.code == "card-not-found"
