@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from scipy.optimize import curve_fit
+from scipy.optimize import curve_fit, least_squares
 
 from scoring.least_squares import fit_robust
 
@@ -33,6 +33,21 @@ def test_curve_agrees_with_scipy() -> None:
 
     fit, _ = fit_robust(misfit, np.ones(2), priors=1, soft=np.inf)
     assert fit == pytest.approx(expected, rel=1e-3)
+
+
+def test_strangers_weigh_as_in_scipy_s_cauchy_loss() -> None:
+    """Cauchy weights lead to the minimum of the Cauchy loss, scipy's ``loss="cauchy"``."""
+    rng = np.random.default_rng(5)
+    x = np.linspace(0, 2, 100)
+    y = 1.5 * np.exp(-1.2 * x) + rng.normal(0, 0.01, x.size)
+    y[::9] += rng.normal(0, 0.2, y[::9].size)
+
+    def misfit(p: np.ndarray) -> np.ndarray:
+        return np.asarray((p[0] * np.exp(-p[1] * x) - y) / 0.01)
+
+    expected = least_squares(misfit, np.ones(2), loss="cauchy", f_scale=2.5, xtol=1e-12).x
+    fit, covariance = fit_robust(misfit, np.ones(2), priors=0)
+    assert (np.abs(fit - expected) < 0.1 * np.sqrt(np.diag(covariance))).all()
 
 
 def test_strangers_are_held_down_but_priors_are_not() -> None:
