@@ -20,7 +20,7 @@ from reference_images.study_set import MAIN, WIDE, Ranges, draw_scene
 
 HERE = Path(__file__).resolve().parent
 SETS = ("tuning", "quoting", "demo", "check", "study", "check-study")
-FOLDERS = ("demo", "check")
+FOLDERS = {"demo": "demo", "check": "check", "check-study": "check"}
 DRAWN_FAST = ("study", "check-study")
 
 
@@ -55,7 +55,7 @@ def main() -> None:
             if options.only not in scene.name:
                 continue
             began = time.monotonic()
-            folder = options.out / (name if name in FOLDERS else scene.face)
+            folder = options.out / FOLDERS.get(name, scene.face)
             if options.quick or name in DRAWN_FAST:
                 path = shoot_quickly(scene, folder)
             else:
