@@ -6,6 +6,7 @@ Needs the ``test`` extra and a chromium. Run it from the repository's root.
 
 import argparse
 import io
+import json
 import os
 import shutil
 import signal
@@ -28,6 +29,7 @@ COUPON = Path(sys.executable).with_name("coupon")
 RIPPLE_RUN, GAPS_RUN = "ALDER-STOCK-10K", "BIRCH-STOCK-10K"
 PHOTOS = ("ringdown/glossy-blue.jpg", "flow/gaps-everywhere-natural.jpg")
 PHOTO_PX = (560, 420)
+CHECK_PHOTO, CROP_MARGIN_PX = "check/check-grey.jpg", 60
 FIGURE_PX, PAGE_PX, LONG_MS = 1120, 1400, 60_000
 FLAGS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 
@@ -103,6 +105,19 @@ def put_side_by_side(photos: tuple[str, ...]) -> Image.Image:
     return picture
 
 
+def crop_coupon(name: str) -> Image.Image:
+    """The coupon of a reference photo, cut out with a little of the card around it."""
+    truth = json.loads((HERE / name).with_suffix(".json").read_text("utf-8"))
+    corners = truth["picture"]["face_corners"]
+    across, down = ([corner[key] for corner in corners] for key in ("x_px", "y_px"))
+    around = CROP_MARGIN_PX
+    box = (min(across) - around, min(down) - around, max(across) + around, max(down) + around)
+    with Image.open(HERE / name) as photo:
+        part = photo.crop(tuple(round(side) for side in box))
+    height = round(part.height * FIGURE_PX / part.width)
+    return part.resize((FIGURE_PX, height), Image.Resampling.LANCZOS)
+
+
 def main() -> None:
     """Take all pictures."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -120,6 +135,7 @@ def main() -> None:
             save_page(photograph_ranking(browser, address), "ranking")
         browser.close()
     save_photo(put_side_by_side(PHOTOS), "two-photos")
+    save_photo(crop_coupon(CHECK_PHOTO), "check-blade")
 
 
 if __name__ == "__main__":
