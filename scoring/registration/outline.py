@@ -19,6 +19,9 @@ MOST_SHIFT_MM = 8.5
 TURN_STEP_RAD, TURN_STEPS = np.deg2rad(0.75), 6
 EDGE_CAP = 12.0
 POINTS_A_SIDE = 14
+BORDER_PX = 48
+"""The gradients' own border goes on this far, beyond where any turned and shifted outline gets."""
+
 SCALE_MATTERS_MM, MOST_SCALE, SCALE_DOUBT = 0.5, 0.04, 0.05
 """Scales are tried where the ends may be off by the first; the largest counts so much less."""
 
@@ -89,17 +92,19 @@ def search_outline(codes: NDArray[np.uint8], pose: Pose) -> tuple[Placement, flo
         return Placement(0.0, 0.0, 0.0), 0.0
     whole = crop[: size[1] * shrink, : size[0] * shrink]
     reduced = np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA), np.uint8)
-    picture = sample(reduced, np.asarray((px - low + 0.5) / shrink - 0.5, np.float32))
+    picture = sample(reduced, ((px - low + 0.5) / shrink - 0.5).astype(np.float32))
     # White paper is bright in every channel: the darkest channel sets any filament off best.
-    darkest = np.asarray(picture, np.float32).min(axis=2)
+    red, green, blue = cv2.split(picture)
+    darkest = np.asarray(cv2.min(cv2.min(red, green), blue), np.float32)
     smooth = cv2.GaussianBlur(darkest, (0, 0), 1.2)
     # Signed, so that print and label, light and dark in turn along a line, cancel there.
     maps = []
     for gradient in (cv2.Sobel(smooth, cv2.CV_32F, 1, 0), cv2.Sobel(smooth, cv2.CV_32F, 0, 1)):
         usual = max(float(np.median(np.abs(gradient))), 1.0)
-        maps.append(np.clip(gradient / usual, -EDGE_CAP, EDGE_CAP))
+        capped = np.clip(gradient / usual, -EDGE_CAP, EDGE_CAP)
+        maps.append(np.pad(capped, BORDER_PX, mode="edge"))
     reach = int(MOST_SHIFT_MM) * int(COARSE_PX_PER_MM)
-    shifts = np.arange(-reach, reach + 1, 2)
+    shifts = range(-reach, reach + 1, 2)
     best, at, shape = -np.inf, (0, 0), (0.0, 1.0)
     for turns, scales in (
         (np.arange(-TURN_STEPS, TURN_STEPS + 1) * 2, scales_to_try(pose)),
@@ -108,16 +113,15 @@ def search_outline(codes: NDArray[np.uint8], pose: Pose) -> tuple[Placement, flo
         tried = itertools.product(shape[0] + turns * TURN_STEP_RAD, shape[1] * scales)
         for turn, scale in tried:
             doubt = SCALE_DOUBT * ((scale - 1) / MOST_SCALE) ** 2
-            score = _score(maps, (float(turn), float(scale)), shifts) * (1 - doubt)
+            score = _score(maps, (float(turn), float(scale)), shifts, shifts) * (1 - doubt)
             i, j = np.unravel_index(int(np.argmax(score)), score.shape)
             if score[i, j] > best:
-                best, at = float(score[i, j]), (int(shifts[j]), int(shifts[i]))
+                best, at = float(score[i, j]), (shifts[j], shifts[i])
                 shape = float(turn), float(scale)
-    fine = np.arange(-2, 3)
-    score = _score(maps, shape, fine, offset=at)
+    near_x, near_y = (range(k - 2, k + 3) for k in at)
+    score = _score(maps, shape, near_x, near_y)
     i, j = np.unravel_index(int(np.argmax(score)), score.shape)
-    dx, dy = (at[0] + fine[j]) * step, (at[1] + fine[i]) * step
-    return Placement(float(dx), float(dy), *shape), float(score[i, j])
+    return Placement(near_x[j] * step, near_y[i] * step, *shape), float(score[i, j])
 
 
 def scales_to_try(pose: Pose) -> NDArray[np.float64]:
@@ -129,17 +133,14 @@ def scales_to_try(pose: Pose) -> NDArray[np.float64]:
 
 
 def _score(
-    maps: list[NDArray[np.float32]],
-    shape: tuple[float, float],
-    shifts: NDArray[np.int64],
-    *,
-    offset: tuple[int, int] = (0, 0),
+    maps: list[NDArray[np.float32]], shape: tuple[float, float], shifts_x: range, shifts_y: range
 ) -> NDArray[np.float64]:
     """Geometric mean of the sides' edge strengths, for each (dy, dx) shift in grid steps.
 
-    ``shape`` is the rectangle's turn in radians and its scale.
+    ``maps`` are the gradients along x and y with ``BORDER_PX`` around them; ``shape`` is the
+    rectangle's turn in radians and its scale.
     """
-    total = np.zeros((shifts.size, shifts.size))
+    total = np.zeros((len(shifts_y), len(shifts_x)))
     rows, columns = maps[0].shape
     turn, scale = shape
     cos, sin = scale * np.cos(turn), scale * np.sin(turn)
@@ -148,9 +149,13 @@ def _score(
         right, below = u - _L / 2, _H / 2 - w
         x = (cos * right - sin * below) * COARSE_PX_PER_MM + (columns - 1) / 2
         y = (sin * right + cos * below) * COARSE_PX_PER_MM + (rows - 1) / 2
-        ix = np.rint(x).astype(int)[None, None] + (shifts + offset[0])[None, :, None]
-        iy = np.rint(y).astype(int)[None, None] + (shifts + offset[1])[:, None, None]
         grid = maps[0] if side.normal[0] else maps[1]
-        seen = grid[np.clip(iy, 0, rows - 1), np.clip(ix, 0, columns - 1)]
-        total += np.log1p(np.abs(seen.mean(axis=2)))
+        # What one point of the side meets under all shifts is a window of the gradient.
+        seen = np.zeros(total.shape, np.float32)
+        for i, j in zip(np.rint(y).astype(int), np.rint(x).astype(int), strict=True):
+            seen += grid[
+                i + shifts_y.start : i + shifts_y.stop : shifts_y.step,
+                j + shifts_x.start : j + shifts_x.stop : shifts_x.step,
+            ]
+        total += np.log1p(np.abs(seen / POINTS_A_SIDE))
     return np.asarray(np.expm1(total / len(SIDES)))
