@@ -20,7 +20,6 @@ from scoring.photo.label import read_label
 from scoring.photo.opencv import cv2
 from scoring.picture import draw_face
 from scoring.registration.place import PlacedCoupon, place_coupon, rectify_face, require_face
-from scoring.registration.rectify import sample
 from scoring.ripple.ringdown import measure_ringdown
 from scoring.shading.paper import project_card
 
@@ -111,12 +110,14 @@ def place_photo(
 
 def read_card_label(placed: PlacedCoupon) -> Label | None:
     """The label in the card's label bay, or ``None`` where none can be read."""
-    step = 1 / LABEL_PX_PER_MM
-    x0, y0 = CARD.label_origin_mm
-    x = np.arange(x0 - LABEL_MARGIN_MM, x0 + CARD.label_size_mm[0] + LABEL_MARGIN_MM, step)
-    y = np.arange(y0 - LABEL_MARGIN_MM, y0 + CARD.label_size_mm[1] + LABEL_MARGIN_MM, step)
-    px = project_card(placed.pose, np.stack(np.meshgrid(x, y), axis=-1))
-    codes = np.asarray(sample(placed.photo.codes8, px), np.uint8)
+    low = np.array(CARD.label_origin_mm) - LABEL_MARGIN_MM
+    size = np.array(CARD.label_size_mm) + 2 * LABEL_MARGIN_MM
+    unit = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
+    seen = project_card(placed.pose, low + unit * size)
+    wide, high = np.ceil(size * LABEL_PX_PER_MM).astype(int).tolist()
+    # Over so small a square the lens does not bend lines enough to matter to a code.
+    square = cv2.getPerspectiveTransform(seen, (unit * [wide - 1, high - 1]).astype(np.float32))
+    codes = cv2.warpPerspective(placed.photo.codes8, square, (wide, high))
     return read_label(np.asarray(cv2.cvtColor(codes, cv2.COLOR_RGB2GRAY), np.uint8))
 
 

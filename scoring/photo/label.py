@@ -10,6 +10,7 @@ from scoring.label import Label, parse_label
 from scoring.photo.opencv import cv2
 
 Grey = NDArray[np.uint8]
+Detector = cv2.QRCodeDetector | cv2.QRCodeDetectorAruco
 # An empty bay, levelled, keeps above this share of its paper's brightness; a code's ink does not.
 INK_BELOW = 0.7
 PAPER_CODE = 230.0
@@ -34,8 +35,7 @@ def read_label(grey: Grey) -> Label | None:
     level = _levelled(grey)
     if not _has_ink(level):
         return None
-    detector = cv2.QRCodeDetector()
-    for attempt in _attempts(grey, level):
+    for detector, attempt in _attempts(grey, level):
         try:
             text = detector.detectAndDecode(attempt)[0]
         except cv2.error:
@@ -56,18 +56,23 @@ def _has_ink(level: Grey) -> bool:
     return bool(np.percentile(cv2.blur(middle, (3, 3)), 1) < INK_BELOW * PAPER_CODE)
 
 
-def _attempts(grey: Grey, level: Grey) -> Iterator[Grey]:
-    """The picture itself, then versions of it that help a soft, unevenly lit or small code."""
+def _attempts(grey: Grey, level: Grey) -> Iterator[tuple[Detector, Grey]]:
+    """The picture itself, then versions of it that help a soft, unevenly lit or small code.
+
+    The first detector takes half the other one's time and reads nearly every code.
+    """
     padded = cv2.copyMakeBorder(
         grey, QUIET_PX, QUIET_PX, QUIET_PX, QUIET_PX, cv2.BORDER_CONSTANT, value=_paper(grey)
     )
-    yield np.asarray(padded, np.uint8)
-    yield level
+    yield cv2.QRCodeDetectorAruco(), np.asarray(padded, np.uint8)
+    thorough = cv2.QRCodeDetector()
+    yield thorough, np.asarray(padded, np.uint8)
+    yield thorough, level
     for scale, soft_px in ((2.0, 2.0), (2.0, 4.0), (3.0, 6.0)):
         large = cv2.resize(level, None, fx=scale, fy=scale, interpolation=cv2.INTER_CUBIC)
         sharp = _sharpened(np.asarray(large, np.uint8), soft_px)
-        yield sharp
-        yield np.asarray(cv2.threshold(sharp, 0, 255, cv2.THRESH_OTSU)[1], np.uint8)
+        yield thorough, sharp
+        yield thorough, np.asarray(cv2.threshold(sharp, 0, 255, cv2.THRESH_OTSU)[1], np.uint8)
 
 
 def _paper(grey: Grey) -> float:

@@ -13,8 +13,8 @@ DETECT_WIDTH_PX = 1400
 """Markers are looked for in a copy about this wide: as many are found, many times faster."""
 
 WINDOWS_PX = (13, 23)
-"""A pixel is told dark or bright against neighbourhoods of these widths. The usual third one of 3 px
-is for markers far smaller than the card's: on 250 photos it brought none and cost a third."""
+"""A pixel is told dark or bright against neighbourhoods of these widths. The usual third one of
+3 px is for markers far smaller than the card's: on 250 photos it brought none and cost a third."""
 
 MIN_MARKERS = 4
 LAYOUT_TOLERANCE_PX = 6.0
