@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
+from scipy.special import stdtrit
 
 from scoring.estimate import Estimate
 from scoring.gaps.columns import Columns
@@ -30,7 +30,7 @@ def compare_layer_lines(columns: Columns, lines: LayerLines) -> Estimate:
         return UNKNOWN
     ratio = np.log(recovery / steady)
     middle = float(np.log(recovery.mean() / steady.mean()))
-    reach = float(stats.t.ppf(0.975, ratio.size - 1) * ratio.std(ddof=1) / np.sqrt(ratio.size))
+    reach = float(stdtrit(ratio.size - 1, 0.975) * ratio.std(ddof=1) / np.sqrt(ratio.size))
     return Estimate(*(float(np.exp(middle + d)) for d in (0.0, -reach, reach)))
 
 

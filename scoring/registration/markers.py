@@ -59,7 +59,8 @@ def find_markers(grey: NDArray[np.uint8], to_linear: NDArray[np.float32]) -> Mar
     four agree.
     """
     step = max(1, round(max(grey.shape) / DETECT_WIDTH_PX))
-    small = np.ascontiguousarray(cv2.blur(grey, (step, step))[step // 2 :: step, step // 2 :: step])
+    mean = np.asarray(cv2.blur(grey, (step, step)), np.uint8)
+    small = np.ascontiguousarray(mean[step // 2 :: step, step // 2 :: step])
     known = _detect(small)
     if not known:
         raise CardNotFoundError(

@@ -94,7 +94,7 @@ def search_outline(codes: NDArray[np.uint8], pose: Pose) -> tuple[Placement, flo
     reduced = np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA), np.uint8)
     picture = sample(reduced, ((px - low + 0.5) / shrink - 0.5).astype(np.float32))
     # White paper is bright in every channel: the darkest channel sets any filament off best.
-    red, green, blue = cv2.split(picture)
+    red, green, blue = cv2.split(np.asarray(picture, np.uint8))
     darkest = np.asarray(cv2.min(cv2.min(red, green), blue), np.float32)
     smooth = cv2.GaussianBlur(darkest, (0, 0), 1.2)
     # Signed, so that print and label, light and dark in turn along a line, cancel there.

@@ -54,15 +54,21 @@ class Damped:
         frequency, damping = np.exp(np.clip(shape, *SHAPE_BOUNDS))
         return Damped(float(frequency), float(damping), a_mm, b_mm)
 
-    def basis(self, track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Heights (N, 2) per mm of a and b, and slopes dy/du (N, 2)."""
-        return damped_basis(track, np.array([self.frequency_hz]), np.array([self.damping_ratio]))
+    @property
+    def pole(self) -> complex:
+        """The vibration as one complex exponential, exp(pole t), in 1/s."""
+        z = self.damping_ratio
+        return 2 * np.pi * self.frequency_hz * complex(-z, np.sqrt(1 - z**2))
+
+    def heights_mm(self, track: Track) -> NDArray[np.float64]:
+        """The height (N,)."""
+        return np.asarray((complex(self.a_mm, -self.b_mm) * np.exp(self.pole * track.time_s)).real)
 
     def slope_derivatives(self, track: Track) -> NDArray[np.float64]:
         """Derivatives (N, 4) of the slope by log frequency, log damping, a and b."""
         omega, z = 2 * np.pi * self.frequency_hz, self.damping_ratio
         root = np.sqrt(1 - z**2)
-        pole = omega * (-z + 1j * root)
+        pole = self.pole
         wave = np.exp(pole * track.time_s) / track.speed_mm_s
         by_pole = (1 + pole * track.time_s) * wave * (self.a_mm - 1j * self.b_mm)
         by_damping = z * omega * (-1 - 1j * z / root)
@@ -72,18 +78,14 @@ class Damped:
         )
 
 
-def damped_basis(
+def damped_slopes(
     track: Track, frequency_hz: NDArray[np.float64], damping_ratio: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Heights and slopes, (N, 2 F) each, of unit cosine and sine for F frequencies and dampings."""
-    omega = 2 * np.pi * frequency_hz
-    decay, damped = damping_ratio * omega, omega * np.sqrt(1 - damping_ratio**2)
-    t = track.time_s[:, None]
-    wave = np.exp((-decay + 1j * damped)[None] * t)
-    rate = wave * (-decay + 1j * damped)[None] / track.speed_mm_s[:, None]
-    height = np.stack([wave.real, wave.imag], axis=2).reshape(len(t), -1)
-    slope = np.stack([rate.real, rate.imag], axis=2).reshape(len(t), -1)
-    return height, slope
+) -> NDArray[np.float64]:
+    """Slopes dy/du (N, 2 F) of unit cosine and sine for F frequencies and dampings."""
+    pole = 2 * np.pi * frequency_hz * (-damping_ratio + 1j * np.sqrt(1 - damping_ratio**2))
+    rate = pole * np.exp(np.multiply.outer(track.time_s, pole)) / track.speed_mm_s[:, None]
+    # A complex number is its real and imaginary part side by side.
+    return np.asarray(rate.view(np.float64))
 
 
 @dataclass(frozen=True)
@@ -108,9 +110,10 @@ class Steady:
         period = float(np.clip(np.exp(np.clip(shape[0], -5, 5)), *PERIOD_BOUNDS_MM))
         return Steady(period, a_mm, b_mm)
 
-    def basis(self, track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Heights (N, 2) per mm of a and b, and slopes dy/du (N, 2)."""
-        return steady_basis(track, np.array([self.period_mm]))
+    def heights_mm(self, track: Track) -> NDArray[np.float64]:
+        """The height (N,)."""
+        wave = np.exp(2j * np.pi / self.period_mm * (track.u_mm - START_U_MM))
+        return np.asarray((complex(self.a_mm, -self.b_mm) * wave).real)
 
     def slope_derivatives(self, track: Track) -> NDArray[np.float64]:
         """Derivatives (N, 3) of the slope by log period, a and b."""
@@ -121,16 +124,11 @@ class Steady:
         return np.stack([by_period.real, linear.real, linear.imag], axis=1)
 
 
-def steady_basis(
-    track: Track, period_mm: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Heights and slopes, (N, 2 P) each, of unit cosine and sine for P periods."""
-    k = 2 * np.pi / period_mm
-    wave = np.exp(1j * k[None] * (track.u_mm[:, None] - START_U_MM))
-    rate = wave * 1j * k[None]
-    height = np.stack([wave.real, wave.imag], axis=2).reshape(len(track.u_mm), -1)
-    slope = np.stack([rate.real, rate.imag], axis=2).reshape(len(track.u_mm), -1)
-    return height, slope
+def steady_slopes(track: Track, period_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Slopes dy/du (N, 2 P) of unit cosine and sine for P periods."""
+    turn = 2j * np.pi / period_mm
+    rate = turn * np.exp(np.multiply.outer(track.u_mm - START_U_MM, turn))
+    return np.asarray(rate.view(np.float64))
 
 
 class Component(Protocol):
@@ -158,7 +156,7 @@ def heights_mm(components: tuple[Component, ...], track: Track) -> NDArray[np.fl
     """The summed height (N,) of the components."""
     total = np.zeros_like(track.u_mm)
     for c in components:
-        total += c.basis(track)[0] @ np.array([c.a_mm, c.b_mm])
+        total += c.heights_mm(track)
     return total
 
 
@@ -166,5 +164,5 @@ def slopes(components: tuple[Component, ...], track: Track) -> NDArray[np.float6
     """The summed slope dy/du (N,) of the components."""
     total = np.zeros_like(track.u_mm)
     for c in components:
-        total += c.basis(track)[1] @ np.array([c.a_mm, c.b_mm])
+        total += c.slope_derivatives(track)[:, -2:] @ np.array([c.a_mm, c.b_mm])
     return total

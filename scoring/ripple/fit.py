@@ -6,9 +6,9 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter1d
 
-from scoring.ripple.components import Component, Damped, Track, slopes
+from scoring.photo.opencv import cv2
+from scoring.ripple.components import Component, Damped, Track
 from scoring.shading.response import Response
 
 SD_EXPONENT = 0.15
@@ -102,7 +102,7 @@ def start(problem: Problem) -> Solution:
 
 def predict(problem: Problem, solution: Solution) -> NDArray[np.float64]:
     """Predicted mean log light, (N,)."""
-    return _model(problem, solution, False)[0]
+    return _model(problem, solution)[0]
 
 
 def slope_gain(problem: Problem, solution: Solution) -> NDArray[np.float64]:
@@ -116,7 +116,7 @@ def refine(problem: Problem, solution: Solution) -> Solution:
     centre, precision = _prior(problem, solution)
     current = solution
     vector = solution.vector()
-    predicted, jacobian = _model(problem, current, True)
+    predicted, jacobian = _model(problem, current)
     cost = _cost(target - predicted, weight, vector - centre, precision)
     damping = 1e-3
     for _ in range(MAX_STEPS):
@@ -129,7 +129,7 @@ def refine(problem: Problem, solution: Solution) -> Solution:
         if max((c.envelope_mm for c in trial.components), default=0.0) > MAX_ENVELOPE_MM:
             damping *= 6
             continue
-        trial_predicted, trial_jacobian = _model(problem, trial, True)
+        trial_predicted, trial_jacobian = _model(problem, trial)
         trial_vector = trial.vector()
         trial_cost = _cost(target - trial_predicted, weight, trial_vector - centre, precision)
         if trial_cost < cost:
@@ -158,7 +158,7 @@ def covariance(
     residual moves the parameters through the same linearised fit, so noise of any colour along u
     is counted for what it does, as long as the strips are independent.
     """
-    predicted, jacobian = _model(problem, solution, True)
+    predicted, jacobian = _model(problem, solution)
     _, precision = _prior(problem, solution)
     if shapes_known:
         for _, shape, _ in solution.places():
@@ -199,29 +199,31 @@ def _cost(
     return float(residual @ (weight * residual) + off @ (precision * off))
 
 
-def _model(
-    problem: Problem, solution: Solution, with_jacobian: bool
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Predicted log light (N,) and, if asked, its derivatives (N, P)."""
-    ripple = problem.ripple_gain * slopes(solution.components, problem.track)
-    slope = problem.facet_slope + ripple
+def _model(problem: Problem, solution: Solution) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Predicted log light (N,) and its derivatives (N, P)."""
+    ripples = [c.slope_derivatives(problem.track) for c in solution.components]
+    slope = problem.facet_slope.copy()
+    for c, ripple in zip(solution.components, ripples, strict=True):
+        slope += problem.ripple_gain * (ripple[:, -2:] @ np.array([c.a_mm, c.b_mm]))
     light, rate = problem.response.light(slope)
-    blurred = np.maximum(_blur(light, problem.blur_px), MIN_LIGHT)
+    # What the lens blurs: the light, and every ripple's effect on it.
+    shown = [ripple * (problem.ripple_gain * rate)[:, None] for ripple in ripples]
+    soft = _blur(np.concatenate([light[:, None], *shown], axis=1), problem.blur_px)
+    blurred = np.maximum(soft[:, 0], MIN_LIGHT)
     x = np.log(blurred)
     predicted = problem.base @ solution.base_weights
     predicted = predicted + solution.exponent * x + solution.curvature * x**2
-    if not with_jacobian:
-        return predicted, np.empty((0, 0))
     outer = (solution.exponent + 2 * solution.curvature * x) / blurred
-    columns = [x[:, None], (x**2)[:, None], problem.base]
-    for c in solution.components:
-        slope_columns = c.slope_derivatives(problem.track)
-        shown = problem.ripple_gain * rate[:, None] * slope_columns
-        columns.append(outer[:, None] * _blur(shown, problem.blur_px))
+    columns = [x[:, None], (x**2)[:, None], problem.base, outer[:, None] * soft[:, 1:]]
     return predicted, np.concatenate(columns, axis=1)
 
 
-def _blur(values: NDArray[np.float64], sd_px: float) -> NDArray[np.float64]:
+def _blur(columns: NDArray[np.float64], sd_px: float) -> NDArray[np.float64]:
+    """Each of the columns (N, C) blurred, its ends going on beyond it."""
     if sd_px < 0.2:
-        return values
-    return np.asarray(gaussian_filter1d(values, sd_px, axis=0, mode="nearest", truncate=3.0))
+        return columns
+    size = 2 * int(3 * sd_px + 0.5) + 1
+    soft = cv2.GaussianBlur(
+        columns, (1, size), sigmaX=sd_px, sigmaY=sd_px, borderType=cv2.BORDER_REPLICATE
+    )
+    return np.asarray(soft, np.float64).reshape(columns.shape)

@@ -5,9 +5,9 @@ from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
 from scipy.integrate import cumulative_trapezoid
 from scipy.ndimage import gaussian_filter1d
+from scipy.special import stdtrit
 
 from scoring.estimate import Estimate
 from scoring.geometry import BLADE
@@ -48,7 +48,7 @@ def estimate_ripple(
     sd_length = float(np.hypot(SD_LENGTH, sd_stretch))
     zone = np.arange(*BLADE.ringdown_zone_u_mm, ZONE_STEP_MM)
     track = follow(motion, zone)
-    t = float(stats.t.ppf(0.975, len(problem.log_light) - 1))
+    t = float(stdtrit(len(problem.log_light) - 1, 0.975))
     solution = detection.solution
 
     def bound(

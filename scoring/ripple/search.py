@@ -4,15 +4,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
+from scipy import special
 
 from scoring.ripple.components import (
     Component,
     Damped,
     Steady,
     Track,
-    damped_basis,
-    steady_basis,
+    damped_slopes,
+    steady_slopes,
 )
 from scoring.ripple.fit import (
     Problem,
@@ -144,7 +144,7 @@ class _Grid:
 
         frequency, damping = _mode_grid(track)
         period = _period_grid(track)
-        damped = free(damped_basis(track, frequency, damping)[1])
+        damped = free(damped_slopes(track, frequency, damping))
         return _Grid(
             every,
             root,
@@ -153,7 +153,7 @@ class _Grid:
             damping,
             damped,
             period,
-            free(steady_basis(track, period)[1]),
+            free(steady_slopes(track, period)),
         )
 
     def without_below(self, frequency_hz: float) -> "_Grid":
@@ -207,7 +207,7 @@ def _explains(problem: Problem, before: Solution, after: Solution) -> bool:
     step = float(problem.track.u_mm[1] - problem.track.u_mm[0])
     misfit = max(left[1] / np.count_nonzero(problem.weight) - 1, 0.0)
     scale = 1 + misfit * INDEPENDENT_MM / step
-    if stats.chi2.sf((left[0] - left[1]) / scale, parameters) > FALSE_ALARM:
+    if special.chdtrc(parameters, (left[0] - left[1]) / scale) > FALSE_ALARM:
         return False
     return not any(_is_harmonic(new, c) for c in after.components[:-1])
 
@@ -228,7 +228,7 @@ def _established(problem: Problem, solution: Solution) -> bool:
         amplitude = np.array([c.a_mm, c.b_mm])
         wald = float(amplitude @ np.linalg.pinv(spread[part, part]) @ amplitude)
         f = wald * (strips - 2) / (2 * (strips - 1))
-        if stats.f.sf(f, 2, strips - 2) > FALSE_ALARM:
+        if special.fdtrc(2, strips - 2, f) > FALSE_ALARM:
             return False
     return True
 
@@ -287,6 +287,6 @@ def _limit(problem: Problem, solution: Solution, trial: Component) -> float:
     grown = replace(solution, components=(*solution.components, trial))
     spread = covariance(problem, grown, shapes_known=True)[-2:, -2:]
     strips = len(problem.log_light)
-    f = stats.f.isf(FALSE_ALARM, 2, strips - 2)
+    f = special.fdtri(2, strips - 2, 1 - FALSE_ALARM)
     wald = f * 2 * (strips - 1) / (strips - 2)
-    return float((np.sqrt(wald) + stats.norm.isf(MISSED)) * np.sqrt(np.trace(spread) / 2))
+    return float((np.sqrt(wald) + special.ndtri(1 - MISSED)) * np.sqrt(np.trace(spread) / 2))
