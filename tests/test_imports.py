@@ -1,6 +1,8 @@
 """Imports point one way along the data flow, and only the page knows Streamlit."""
 
 import ast
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -80,3 +82,13 @@ def test_only_the_store_imports_sql(path: Path) -> None:
     in_store = path.relative_to(ROOT).parts[0] == "store"
     sql = {"sqlalchemy", "alembic"}
     assert in_store or not any(m.split(".")[0] in sql for m in _imports(path))
+
+
+def test_measuring_loads_nothing_heavy() -> None:
+    """Every worker process starts by loading this: half a second more each is felt."""
+    program = "import sys, scoring.measure, scoring.batch; print(*sys.modules)"
+    ran = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, check=True, text=True
+    )
+    heavy = {"scipy.stats", "scipy.optimize", "pandas", "streamlit", "sqlalchemy", "matplotlib"}
+    assert not heavy & set(ran.stdout.split())

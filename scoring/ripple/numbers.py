@@ -5,7 +5,6 @@ from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.integrate import cumulative_trapezoid
 from scipy.ndimage import gaussian_filter1d
 from scipy.special import stdtrit
 
@@ -114,7 +113,7 @@ def draw_profile(problem: Problem, solution: Solution) -> Trace:
     fitted = heights_mm(solution.components, problem.track)
     left = (problem.mean_log - predict(problem, solution)) / slope_gain(problem, solution)
     left = np.where(problem.weight > 0, left, 0.0)
-    height = cumulative_trapezoid(left, dx=step, initial=0)
+    height = np.concatenate([[0.0], np.cumsum((left[1:] + left[:-1]) / 2) * step])
     height = height - gaussian_filter1d(height, DRIFT_MM / step, mode="nearest")
     shown = np.flatnonzero(u < TRACE_END_U_MM)[::TRACE_EVERY]
 

@@ -32,13 +32,14 @@ class DesignedWave:
         """This wave with other amplitudes."""
         return DesignedWave(self.stretch, a_mm, b_mm)
 
-    def basis(self, track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Heights (N, 2) per mm of a and b, and slopes dy/du (N, 2)."""
-        return CHECK_RIPPLE.waves(self.stretch, track.u_mm)
+    def heights_mm(self, track: Track) -> NDArray[np.float64]:
+        """The height (N,)."""
+        columns = CHECK_RIPPLE.waves(self.stretch, track.u_mm)[0]
+        return np.asarray(columns @ np.array([self.a_mm, self.b_mm]))
 
     def slope_derivatives(self, track: Track) -> NDArray[np.float64]:
         """Derivatives (N, 2) of the slope by a and b."""
-        return self.basis(track)[1]
+        return CHECK_RIPPLE.waves(self.stretch, track.u_mm)[1]
 
 
 @dataclass(frozen=True)

@@ -62,8 +62,10 @@ def test_where_the_fit_starts_does_not_matter() -> None:
 
 
 def test_a_waves_slopes_are_what_its_derivatives_say() -> None:
-    track = follow(Motion(20, 500), np.arange(5.0, 60.0, 0.1))
+    track = follow(Motion(20, 500), np.arange(5.0, 60.0, 0.01))
     wave = DesignedWave(CHECK_RIPPLE.stretches[1], 0.03, -0.01)
-    assert wave.slope_derivatives(track) == pytest.approx(wave.basis(track)[1])
+    slope = wave.slope_derivatives(track) @ np.array([wave.a_mm, wave.b_mm])
+    numeric = np.gradient(wave.heights_mm(track), track.u_mm)
+    assert np.median(np.abs(numeric - slope)) < 1e-3 * np.abs(slope).max()
     assert wave.shape().size == 0
     assert wave.reshaped(np.empty(0), 0.1, 0.2) == DesignedWave(wave.stretch, 0.1, 0.2)
