@@ -1,4 +1,4 @@
-"""The demo: the photos that come with the package, measured into a store and ranked."""
+"""The demo: the photos that come with the package, measured, ranked and reported on."""
 
 from collections.abc import Iterator
 from pathlib import Path
@@ -6,11 +6,13 @@ from pathlib import Path
 import scoring
 from scoring.adding import AddedPhoto, add_photos
 from scoring.batch import MeasureFunction, PhotoTask
+from scoring.comparing.compare import compare_sides
 from scoring.errors import MissingPackageError
 from scoring.ranking.rank import SCORE, RankedRun, rank_runs
 from scoring.ranking.run_numbers import numbers_by_run
 from scoring.ranking.score import read_score_table
 from scoring.remeasuring import remeasure, stale_photos
+from scoring.reporting.writing import write_report
 from scoring.runs.plan import RunPlan
 from scoring.runs.settings_file import settings_from_toml
 from scoring.store.run_store import RunStore
@@ -55,6 +57,17 @@ def add_demo_photos(
                 yield AddedPhoto(name, run, None, None, done.failure)
 
     return len(tasks), added()
+
+
+def report_demo(store: RunStore, path: Path) -> str:
+    """Write the report on the frame brace to ``path`` and give back its verdict.
+
+    Raises :class:`scoring.errors.SideNotFoundError` where the store has no stock and brace to
+    compare, and :class:`SettingsError` where ``path`` cannot be written.
+    """
+    found = compare_sides(store.measurements(), factor="setup", before="stock", after="brace")
+    write_report(found, path, read_face=store.face_jpeg)
+    return found.verdict
 
 
 def rank_demo_runs(store: RunStore) -> tuple[RankedRun, ...]:

@@ -36,9 +36,9 @@ STAGES = (
     {"adding", "remeasuring"},
     {"ranking"},
     {"comparing"},
-    {"reporting"},
     {"verify"},
     {"making"},
+    {"reporting"},
     {"demo"},
     {"cli", "page", "app_page"},
 )

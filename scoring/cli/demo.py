@@ -25,6 +25,14 @@ if TYPE_CHECKING:
     type=click.Path(path_type=Path, file_okay=False, exists=True),
     help="Another folder with a runs.toml and its photos.",
 )
+@click.option(
+    "--report",
+    "report_file",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default="coupon-demo-report.html",
+    show_default=True,
+    help="Where to write the report on the brace, .html or .pdf.",
+)
 @jobs_option
 @click.pass_obj
 def demo(
@@ -33,9 +41,10 @@ def demo(
     *,
     database: str,
     photos: Path | None,
+    report_file: Path,
     jobs: int | None,
 ) -> None:
-    """Measure the demo's photos into a database of its own and rank its runs.
+    """Measure the demo's photos into a database of its own, rank its runs and report on the brace.
 
     Two home-built machines, Alder and Birch, over several accelerations, Alder before and after a
     frame brace was fitted. The photos are computed, not taken: no photo of a real print is among
@@ -49,9 +58,17 @@ def demo(
     from scoring.cli.photo_tasks import measure_function  # noqa: PLC0415
     from scoring.cli.progress import watched  # noqa: PLC0415
     from scoring.cli.rank import ranking_text  # noqa: PLC0415
-    from scoring.demo import add_demo_photos, find_demo_photos, rank_demo_runs  # noqa: PLC0415
+    from scoring.demo import (  # noqa: PLC0415
+        add_demo_photos,
+        find_demo_photos,
+        rank_demo_runs,
+        report_demo,
+    )
+    from scoring.errors import SideNotFoundError  # noqa: PLC0415
+    from scoring.reporting.writing import check_output  # noqa: PLC0415
     from scoring.store.run_store import RunStore  # noqa: PLC0415
 
+    check_output(report_file)
     folder = photos or find_demo_photos()
     with RunStore.open(database) as store:
         total, results = add_demo_photos(
@@ -60,6 +77,11 @@ def demo(
         click.echo(f"Measuring {total} photos into {database} ...", err=True)
         done = list(watched(results, total=total, label="Measuring"))
         ranked = rank_demo_runs(store)
+        try:
+            verdict = report_demo(store, report_file)
+            reported = f"{click.wrap_text(verdict, 100)}\n\nThe report on that: {report_file}"
+        except SideNotFoundError as error:
+            reported = f"No report was written. {error}"
     failed = [one for one in done if one.failure is not None]
     click.echo(ranking_text(ranked, "score"))
     click.echo(
@@ -68,6 +90,7 @@ def demo(
         f"{ranked[0].run.settings.name if ranked else 'RUN'} --db {database}"
         f"\nOne metric, one machine:               coupon rank --by ripple_peak_um --machine Alder "
         f"--db {database}"
+        f"\n\n{reported}"
     )
     for one in failed:
         assert one.failure is not None

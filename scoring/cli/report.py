@@ -1,0 +1,77 @@
+"""``coupon report``: a comparison to hand over, as one HTML file or a PDF."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from scoring.cli.compare import compared
+from scoring.cli.options import database_option, filter_options, metric_option, side_options
+
+
+@click.command(short_help="Write a comparison as a report, HTML or PDF.")
+@side_options
+@metric_option
+@click.option(
+    "--limit",
+    "written",
+    multiple=True,
+    metavar="METRIC=VALUE",
+    help="The most that you accept, such as ripple_peak_um=15 or gap_fraction=1%; may be given "
+    "several times. Default: these two, as a starting point of no authority.",
+)
+@filter_options
+@database_option
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default="report.html",
+    show_default=True,
+    help="The file to write, .html or .pdf.",
+)
+def report(
+    *,
+    factor: str,
+    before: str | None,
+    after: str | None,
+    pair_on: str | None,
+    metrics: tuple[str, ...],
+    written: tuple[str, ...],
+    database: str | None,
+    output: Path,
+    **wanted: Any,
+) -> None:
+    """Write what coupon compare finds as a report, with photos, charts, limits and settings.
+
+    The HTML report is one file that opens offline and prints well; the PDF has true pages. Both
+    name every photo by its hash, and how to repeat the comparison.
+
+    \b
+    Example:
+      coupon report --factor setup --before stock --after brace -o report.html
+      coupon report --before stock --after brace --machine Alder -o brace.pdf
+    """
+    from scoring.comparing.limits import DEFAULT_LIMITS, read_limit  # noqa: PLC0415
+    from scoring.reporting.writing import check_output, write_report  # noqa: PLC0415
+    from scoring.runs.filter import RunFilter  # noqa: PLC0415
+    from scoring.store.run_store import RunStore  # noqa: PLC0415
+
+    check_output(output)
+    limits = [read_limit(one) for one in written] or list(DEFAULT_LIMITS)
+    chosen = RunFilter(**wanted)
+    options = [("--pair-on", pair_on), *(("--metric", metric) for metric in metrics)]
+    options += [(f"--{name}", value) for name, value in wanted.items()]
+    with RunStore.open(database, create=False) as store:
+        chosen.check_known([r.settings for r in store.runs()])
+        records = store.measurements(chosen)
+        found = compared(records, factor, before, after, pair_on=pair_on, metrics=metrics)
+        write_report(
+            found,
+            output,
+            read_face=store.face_jpeg,
+            limits=limits,
+            options=[(name, value) for name, value in options if value is not None],
+        )
+    click.echo(click.wrap_text(found.verdict, 100))
+    click.echo(f"\nReport written to {output}.")
