@@ -26,11 +26,11 @@ def effect_sentence(effect: Effect) -> str:
 
 
 def change_words(effect: Effect, *, interval: bool = True) -> str:
-    """The change with its 95 % interval, such as "38 % lower (31 to 45 %)"."""
+    """The change, such as "38 % lower (31 to 45 %)", or without the ``interval`` in brackets."""
     if effect.value is None:
         return _why_nothing(effect)
     if effect.low is None or effect.high is None:
-        return _bound_words(effect)
+        return _bound_words(effect, why=interval)
     low, value, high = effect.low, effect.value, effect.high
     if effect.outcome is Outcome.OPEN:
         said = "no change established"
@@ -101,17 +101,17 @@ def _places(width: float) -> int:
     return min(max(0, -math.floor(math.log10(width / 3))), 6) if width > 0 else 3
 
 
-def _bound_words(effect: Effect) -> str:
+def _bound_words(effect: Effect, *, why: bool) -> str:
     """Where only one end is known: no ripple was found after (low open) or before (high open)."""
     side, end = ("after", effect.high) if effect.low is None else ("before", effect.low)
     assert end is not None
     none = f"no ripple was found {side} in {effect.not_found_after or effect.not_found_before}"
     none += f" of {effect.prints_after if side == 'after' else effect.prints_before} prints"
     if effect.outcome is Outcome.OPEN:
-        return f"no change established (at most {_one(effect, end)}; {none})"
-    if end >= MANY_TIMES:
-        return f"at least {_number(end)} times as high ({none})"
-    return f"at least {_one(effect, end)} ({none})"
+        said = "no change established"
+        return f"{said} (at most {_one(effect, end)}; {none})" if why else said
+    times = f"{_number(end)} times as high" if end >= MANY_TIMES else _one(effect, end)
+    return f"at least {times} ({none})" if why else f"at least {times}"
 
 
 def _why_nothing(effect: Effect) -> str:

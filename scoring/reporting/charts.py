@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from reportlab.graphics.shapes import Circle, Drawing, PolyLine, Rect
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from scoring.comparing.comparison import Effect, Outcome, Scale
 from scoring.comparing.effect_words import change_words, size, spoken, unit_words
@@ -13,6 +14,7 @@ from scoring.reporting.axes import (
     AFTER,
     BEFORE,
     FAINT,
+    FONT_PT,
     INK,
     Axis,
     colour,
@@ -24,6 +26,8 @@ from scoring.reporting.axes import (
 from scoring.reporting.blocks import PLOT_LEFT, PLOT_RIGHT, WIDTH
 
 SIDES = (BEFORE, AFTER)
+LEGEND_PT = 190.0
+"""A longer name is cut in the legend; it stands whole above the strips."""
 
 
 @dataclass(frozen=True)
@@ -70,25 +74,26 @@ def draw_values(
     return drawing
 
 
+FACTOR = 3.0
+"""Where a ratio passes this, ratios are drawn as such on a logarithmic axis, else as percent."""
+
+
 def draw_effects(effects: Sequence[Effect], *, font: str) -> Drawing:
     """One row an effect on one scale: its value and 95 % interval, against no change.
 
-    Ratios are drawn as percent of change. An open end is drawn to the axis's end with an arrow.
+    An open end is drawn to the axis's end with an arrow.
     """
     told = [e for e in effects if e.value is not None]
     row = 15.0
-    drawing = Drawing(WIDTH, 46 + row * len(told))
-    ends = [size(e, end) for e in told for end in (e.low, e.value, e.high) if end is not None]
-    low, high = min([*ends, 0.0]), max([*ends, 0.0])
-    room = 0.05 * (high - low) or 1.0
-    x = Axis(low - room, high + room, 150, 330)
     top = 32 + row * len(told)
-    for value in round_ticks(x.low, x.high, about=5):
+    drawing = Drawing(WIDTH, top + 14)
+    x, title = _effect_axis(told)
+    for value in x.ticks():
         rule(drawing, (x.at(value), 28, x.at(value), top), code=FAINT, width=0.3)
         write(drawing, x.at(value), 17, f"{value:g}", font=font, anchor="middle")
-    rule(drawing, (x.at(0), 28, x.at(0), top), width=0.9)
-    unit = unit_words(told[0]).strip() if told else ""
-    write(drawing, 240, 5, f"change, {unit or 'counts'}", font=font, anchor="middle")
+    middle = x.at(1.0 if x.log else 0.0)
+    rule(drawing, (middle, 28, middle, top), width=0.9)
+    write(drawing, 240, 5, title, font=font, anchor="middle")
     for number, effect in enumerate(told):
         y = top - row * (number + 0.5)
         name = spoken(effect.metric) if effect.accel_mm_s2 is None else _at(effect.accel_mm_s2)
@@ -98,6 +103,21 @@ def draw_effects(effects: Sequence[Effect], *, font: str) -> Drawing:
     return drawing
 
 
+def _effect_axis(told: Sequence[Effect]) -> tuple[Axis, str]:
+    """An axis that holds every end and no change, and what it shows."""
+    raw = [end for e in told for end in (e.low, e.value, e.high) if end is not None]
+    ratio = told[0].scale is Scale.RATIO
+    if ratio and max(raw) > FACTOR:
+        low, high = min([*raw, 1.0]) / 1.15, max([*raw, 1.0]) * 1.15
+        return Axis(low, high, 150, 330, log=True), "after / before"
+    ends = [size(e, end) for e in told for end in (e.low, e.value, e.high) if end is not None]
+    low, high = min([*ends, 0.0]), max([*ends, 0.0])
+    room = 0.05 * (high - low) or 1.0
+    low, high = low - room, high + room
+    marks = round_ticks(low, high, about=5)
+    return Axis(low, high, 150, 330, marks=marks), f"change, {unit_words(told[0]).strip() or '1'}"
+
+
 def _at(accel_mm_s2: float) -> str:
     return f"at {accel_mm_s2:g} mm/s²"
 
@@ -105,18 +125,23 @@ def _at(accel_mm_s2: float) -> str:
 def _draw_effect(drawing: Drawing, effect: Effect, x: Axis, y: float) -> None:
     assert effect.value is not None
     code = INK if effect.outcome is Outcome.OPEN else AFTER
-    left = x.start if effect.low is None else x.at(size(effect, effect.low))
-    right = x.end if effect.high is None else x.at(size(effect, effect.high))
+
+    def place(end: float) -> float:
+        return x.at(end if x.log else size(effect, end))
+
+    left = x.start if effect.low is None else place(effect.low)
+    right = x.end if effect.high is None else place(effect.high)
     rule(drawing, (left, y, right, y), code=code, width=1.4)
-    for place, end, way in ((left, effect.low, 1), (right, effect.high, -1)):
+    for tip, end, way in ((left, effect.low, 1), (right, effect.high, -1)):
         if end is None:
-            rule(drawing, (place, y, place + 4 * way, y + 3), code=code, width=1.0)
-            rule(drawing, (place, y, place + 4 * way, y - 3), code=code, width=1.0)
+            rule(drawing, (tip, y, tip + 4 * way, y + 3), code=code, width=1.0)
+            rule(drawing, (tip, y, tip + 4 * way, y - 3), code=code, width=1.0)
         else:
-            rule(drawing, (place, y - 3, place, y + 3), code=code, width=1.0)
-    middle = x.at(size(effect, effect.value))
+            rule(drawing, (tip, y - 3, tip, y + 3), code=code, width=1.0)
     filled = colour(code) if effect.outcome is not Outcome.OPEN else colour("#FFFFFF")
-    drawing.add(Circle(middle, y, 3, fillColor=filled, strokeColor=colour(code), strokeWidth=1))
+    drawing.add(
+        Circle(place(effect.value), y, 3, fillColor=filled, strokeColor=colour(code), strokeWidth=1)
+    )
 
 
 def draw_traces(
@@ -204,12 +229,12 @@ def _mark(drawing: Drawing, x: float, y: float, number: int) -> None:
 
 
 def _legend(drawing: Drawing, names: Sequence[str], *, font: str, top: float) -> None:
-    from reportlab.pdfbase.pdfmetrics import stringWidth  # noqa: PLC0415
-
     x = PLOT_RIGHT
     for number in (1, 0):
-        label = names[number] if len(names[number]) <= 40 else f"{names[number][:39]}..."
-        x -= stringWidth(label, font, 8)
+        label = names[number]
+        while stringWidth(label, font, FONT_PT) > LEGEND_PT:
+            label = f"{label.removesuffix('...')[:-1]}..."
+        x -= stringWidth(label, font, FONT_PT)
         write(drawing, x, top - 3, label, font=font, code=SIDES[number])
         _mark(drawing, x - 9, top, number)
         x -= 26

@@ -18,7 +18,7 @@ MOST = 3
 ABOUT = {
     FaceName.RINGDOWN: "Ring-down face: the corner is at u = 0, to the left. Both strips are light "
     "over its own smooth falloff, at one contrast, so that equal contrast is equal slope under "
-    "like lamps. Beneath: fitted ripple, the measured height faint behind it.",
+    "like lamps. Beneath: fitted ripple, a steady one included, the measured height faint behind.",
     FaceName.FLOW: "Flow face after the grooves: the nozzle speeds up from u = 50 mm. Both strips "
     "are at the same median light; gaps that were found are tinted pink. Beneath: share of the "
     "height that stands open, as a 2 mm moving mean, the single columns faint behind it.",

@@ -47,8 +47,8 @@ def settings_section(found: Comparison) -> Section:
     listed = ", ".join(f"{setting_words(name)} {words[name][0]}" for name in alike)
     blocks: list[Block] = [Text(f"Alike in all {len(prints)} prints compared: {listed or '-'}.")]
     wide = [name for name in differ if name != "notes"]
-    for start in range(0, len(wide), 6):
-        some = wide[start : start + 6]
+    for start in range(0, len(wide), 7):
+        some = wide[start : start + 7]
         share = 0.78 / len(some)
         blocks.append(
             Table(
