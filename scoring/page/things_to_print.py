@@ -2,6 +2,7 @@
 
 import functools
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 
 import streamlit as st
@@ -23,19 +24,20 @@ def make_card_file(paper: str) -> bytes:
 
 
 @st.cache_data(show_spinner=False)
-def make_blade_files(axis: str) -> tuple[bytes, bytes]:
-    """The coupon as 3MF and as STL."""
+def make_blade_files(axis: str, *, check: bool = False) -> tuple[bytes, bytes]:
+    """The coupon, or the blade that checks the tool, as 3MF and as STL."""
     from scoring.making.blade import write_blade  # noqa: PLC0415  loads the solid modeller
+    from scoring.making.check_blade import write_check_blade  # noqa: PLC0415
 
     with tempfile.TemporaryDirectory() as folder:
         path_3mf, path_stl = Path(folder) / "blade.3mf", Path(folder) / "blade.stl"
-        write_blade(path_3mf, path_stl, axis)
+        (write_check_blade if check else write_blade)(path_3mf, path_stl, axis)
         return path_3mf.read_bytes(), path_stl.read_bytes()
 
 
-def make_blade_file(axis: str, place: int) -> bytes:
+def make_blade_file(axis: str, place: int, *, check: bool = False) -> bytes:
     """One of :func:`make_blade_files`."""
-    return make_blade_files(axis)[place]
+    return make_blade_files(axis, check=check)[place]
 
 
 def make_labels_file(runs: tuple[str, ...], paper: str) -> bytes:
@@ -63,17 +65,18 @@ def offer_card() -> None:
             )
 
 
-def offer_blades() -> None:
-    """Draw the blades' downloads."""
-    for axis in ("x", "y"):
+def offer_blades(axes: Sequence[str] = ("x", "y"), *, check: bool = False) -> None:
+    """Draw the downloads of the blades, or of the one that checks the tool."""
+    words = "Check blade" if check else "Blade"
+    for axis in axes:
         with st.container(horizontal=True):
             for place, (kind, mime) in enumerate((("3mf", SOLID_3MF), ("stl", SOLID_STL))):
                 st.download_button(
-                    f"Blade {axis}, {kind.upper()}",
-                    functools.partial(make_blade_file, axis, place),
-                    file_name=f"blade-{axis}.{kind}",
+                    f"{words} {axis}, {kind.upper()}",
+                    functools.partial(make_blade_file, axis, place, check=check),
+                    file_name=f"{words.lower().replace(' ', '-')}-{axis}.{kind}",
                     mime=mime,
-                    key=f"blade-{axis}-{kind}",
+                    key=f"{words}-{axis}-{kind}",
                     icon=":material/download:",
                     on_click="ignore",
                 )

@@ -351,9 +351,9 @@ def test_things_to_print_are_offered(page: AppTest, database: Path) -> None:
     page.run()
     page.switch_page(PRINT).run()
     assert not page.exception
-    assert len(page.get("download_button")) == 6
+    assert len(page.get("download_button")) == 8
     page.text_input(key="label-runs").set_value("b7-012, b7-013").run()
-    assert len(page.get("download_button")) == 7
+    assert len(page.get("download_button")) == 9
     page.text_input(key="label-runs").set_value("b7/012").run()
     assert len(page.error) == 1
     assert not page.exception

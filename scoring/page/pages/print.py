@@ -38,6 +38,12 @@ def show() -> None:
         st.subheader("Labels")
         st.markdown("A label in the photo tells its run, axis and face by a code.")
         offer_labels()
+        st.subheader("The check blade")
+        st.markdown(
+            "A blade with ripple of known size. Print it slowly, photograph its ring-down face, "
+            "and coupon verify tells how far printer, filament, lamp and phone can be trusted."
+        )
+        offer_blades(("x",), check=True)
     with right:
         st.subheader("The blades")
         st.markdown(
