@@ -61,6 +61,12 @@ class TooFewMarkersError(RegistrationError):
     code = "too-few-markers"
 
 
+class CornersWrongError(RegistrationError):
+    """The corners pointed at are not those of a coupon's face."""
+
+    code = "corners-wrong"
+
+
 class CouponNotFoundError(RegistrationError):
     """The card is there, the coupon is not."""
 

@@ -17,6 +17,7 @@ class Flag(StrEnum):
     CLIPPED = "clipped"
     MARKERS_HIDDEN = "markers-hidden"
     OUTLINE_UNSURE = "outline-unsure"
+    CARD_MISSING = "card-missing"
     LAMP_FROM_FAR_SIDE = "lamp-from-far-side"
     LAMP_UNCERTAIN = "lamp-uncertain"
     WEAK_SHADING = "weak-shading"
@@ -35,6 +36,7 @@ SENTENCES: dict[Flag, str] = {
     Flag.CLIPPED: "Part of the face is at full scale or at black and was masked.",
     Flag.MARKERS_HIDDEN: "Three or more of the card's markers were not recognised.",
     Flag.OUTLINE_UNSURE: "The coupon's outline was hard to tell, or no focal length is stated.",
+    Flag.CARD_MISSING: "Placed by four corners without the card; gain comes from facets alone.",
     Flag.LAMP_FROM_FAR_SIDE: "The lamp stood opposite the label's side; measured all the same.",
     Flag.LAMP_UNCERTAIN: "The lamp's place could not be told from the card; gain is less sure.",
     Flag.WEAK_SHADING: "The facets differ little in brightness: a high lamp or diffuse light.",

@@ -1,6 +1,6 @@
 """Measure one photo: decode, register, read the label, and measure the face it shows."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -19,13 +19,20 @@ from scoring.photo.decode import decode_photo, read_photo
 from scoring.photo.label import read_label
 from scoring.photo.opencv import cv2
 from scoring.picture import draw_face
-from scoring.registration.place import PlacedCoupon, place_coupon, rectify_face, require_face
+from scoring.registration.place import (
+    PlacedCoupon,
+    place_by_corners,
+    place_coupon,
+    rectify_face,
+    require_face,
+)
 from scoring.ripple.ringdown import measure_ringdown
 from scoring.shading.paper import project_card
 
 LOW_PX_PER_MM = 16.0
 MAX_BLUR_MM = 0.18
 MANY_HIDDEN = 3
+Corners = Sequence[tuple[float, float]]
 LABEL_PX_PER_MM, LABEL_MARGIN_MM = 9.0, 3.0
 
 
@@ -44,15 +51,18 @@ def measure_photo(
     motion: Motion | Callable[[Label | None], Motion],
     face: FaceName | None = None,
     layer_height_mm: float | None = None,
+    corners_px: Corners | None = None,
 ) -> PhotoMeasurement:
     """Measure the photo ``source``, a path or a file's contents.
 
     ``motion`` is the outer wall's, or a function that gives it for the label read (or ``None``).
+    With ``corners_px``, the four corners of the face in any order, no card is looked for: flagged,
+    and less sure.
     With ``face`` the photo must show that face. Raises a :class:`PhotoError`,
     :class:`RegistrationError`, :class:`LampError` or :class:`SettingsError` that says what was
     found and what to do.
     """
-    placed, label = place_photo(source, name=name, face=face)
+    placed, label = place_photo(source, name=name, face=face, corners_px=corners_px)
     found = motion(label) if callable(motion) else motion
     rectified = rectify_face(placed)
     metrics: dict[str, Estimate]
@@ -87,16 +97,23 @@ def measure_photo(
 
 
 def place_photo(
-    source: Path | bytes, *, name: str, face: FaceName | None
+    source: Path | bytes,
+    *,
+    name: str,
+    face: FaceName | None,
+    corners_px: Corners | None = None,
 ) -> tuple[PlacedCoupon, Label | None]:
     """Decode, find card and coupon, and read the label; ``None`` where there is none.
 
     Raises as :func:`measure_photo` does, but for what only lamp and settings can spoil.
     """
     photo = decode_photo(source, name) if isinstance(source, bytes) else read_photo(source)
-    placed = place_coupon(photo)
+    if corners_px is None:
+        placed = place_coupon(photo)
+    else:
+        placed = place_by_corners(photo, np.array(corners_px, np.float64).reshape(4, 2))
     require_face(placed, face, "the request")
-    label = read_card_label(placed)
+    label = None if placed.by_corners else read_card_label(placed)
     if label is not None:
         require_face(placed, FaceName(label.face), "its label")
     if placed.blur_mm > MAX_BLUR_MM:
@@ -126,7 +143,8 @@ def placing_flags(placed: PlacedCoupon, label: Label | None) -> tuple[Flag, ...]
     hidden = len(CARD.marker_centre_mm) - placed.pose.markers
     found = {
         Flag.LOW_RESOLUTION: placed.px_per_mm < LOW_PX_PER_MM,
-        Flag.MARKERS_HIDDEN: hidden >= MANY_HIDDEN,
+        Flag.MARKERS_HIDDEN: hidden >= MANY_HIDDEN and not placed.by_corners,
+        Flag.CARD_MISSING: placed.by_corners,
         Flag.OUTLINE_UNSURE: not placed.coupon.sure,
         Flag.LABEL_UNREAD: label is None,
     }

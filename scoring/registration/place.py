@@ -10,6 +10,7 @@ from scoring.geometry import BLADE
 from scoring.metrics import FaceName
 from scoring.photo.opencv import cv2
 from scoring.photo.photo import Photo
+from scoring.registration.corners import order_corners, pose_from_corners, snap_corners
 from scoring.registration.coupon import CouponFit, find_coupon
 from scoring.registration.face import RectifiedFace
 from scoring.registration.markers import MarkerCorners, find_markers
@@ -20,6 +21,13 @@ from scoring.registration.rectify import Placement, map_face, sample
 MIN_PX_PER_MM = 15.0
 MIN_GRID_PX_PER_MM, MAX_GRID_PX_PER_MM = 20, 40
 MARGIN_MM = 2.0
+SD_STRETCH_BY_CORNERS = 0.018
+"""Four corners leave the camera's lean unsure by some degrees: one end looks longer, the other
+shorter. Found on the reference photos (frequencies off by 0 to 4 %)."""
+
+USUAL_BLUR_PX = 0.8
+"""The median over the tuning photos, where no marker's edge tells the photo's own."""
+
 BOW_PX = 12
 """The lens may bow the face's middle out of the box round its border by less than this."""
 
@@ -45,6 +53,16 @@ class PlacedCoupon:
         return np.asarray(self.pose.camera_mm * np.array([1.0, 1.0, -1.0]))
 
     @property
+    def by_corners(self) -> bool:
+        """Whether no card was used, so that neither paper nor shadow can be read on it."""
+        return self.pose.markers == 0
+
+    @property
+    def stretch_sd(self) -> float:
+        """Relative standard deviation of lengths on the face."""
+        return SD_STRETCH_BY_CORNERS if self.by_corners else self.pose.scale_sd(BLADE.thickness_mm)
+
+    @property
     def blur_mm(self) -> float:
         """Standard deviation of the photo's line spread, in mm on the face."""
         return self.markers.blur_px / self.px_per_mm
@@ -59,17 +77,32 @@ def place_coupon(photo: Photo) -> PlacedCoupon:
     grey = _grey(photo)
     markers = find_markers(grey, photo.light_of_codes8(np.arange(256), 1))
     pose = solve_pose(markers, shape=grey.shape, focal_35mm=photo.focal_35mm)
-    upright = Placement(0.0, 0.0, 0.0)
-    ends = pose.project(upright.card_mm(np.array([0.0, BLADE.length_mm]), np.array([12.0, 12.0])))
-    px_per_mm = float(np.linalg.norm(ends[1] - ends[0])) / BLADE.length_mm
-    if px_per_mm < MIN_PX_PER_MM:
-        raise PhotoTooCoarseError(
-            f"The face is seen at {px_per_mm:.1f} px/mm; at least {MIN_PX_PER_MM:g} are needed. Go "
-            "closer until the card fills the picture, or use the full resolution."
-        )
+    px_per_mm = _require_fine(pose)
     coupon = find_coupon(photo.codes8, pose)
     face, turn = recognise_face(photo.codes8, pose, coupon.placement, coupon.chamfer)
     placement = replace(coupon.placement, turn_rad=coupon.placement.turn_rad + turn)
+    return PlacedCoupon(photo, markers, pose, coupon, face, placement, px_per_mm)
+
+
+def place_by_corners(photo: Photo, corners_px: NDArray[np.float64]) -> PlacedCoupon:
+    """Place the coupon by its face's four corners (4, 2) in any order, without a card.
+
+    The edges near them are sought, and their lines' crossings taken; of the cut corner that is
+    where its sides would meet. Nothing is known of card, paper and focus: there are no markers, and
+    the blur is taken for the usual one. Raises :class:`CornersWrongError`,
+    :class:`CouponNotFoundError` and :class:`PhotoTooCoarseError`.
+    """
+    grey = _grey(photo)
+    corners = snap_corners(grey, order_corners(corners_px))
+    pose = pose_from_corners(corners, shape=grey.shape, focal_35mm=photo.focal_35mm)
+    px_per_mm = _require_fine(pose)
+    coupon = find_coupon(photo.codes8, pose)
+    face, turn = recognise_face(photo.codes8, pose, coupon.placement, coupon.chamfer)
+    placement = replace(coupon.placement, turn_rad=coupon.placement.turn_rad + turn)
+    none = np.empty((0, 4, 2))
+    markers = MarkerCorners(
+        np.empty(0, np.int64), none, none, np.empty((0, 4), bool), USUAL_BLUR_PX
+    )
     return PlacedCoupon(photo, markers, pose, coupon, face, placement, px_per_mm)
 
 
@@ -92,6 +125,19 @@ def rectify_face(placed: PlacedCoupon) -> RectifiedFace:
         for k in range(3):
             clipped |= light[..., k] >= full[k]
     return RectifiedFace(placed.face, light, clipped, float(grid), float(u[0]), float(w[0]))
+
+
+def _require_fine(pose: Pose) -> float:
+    """Pixels per millimetre on the face. Raises :class:`PhotoTooCoarseError`."""
+    upright = Placement(0.0, 0.0, 0.0)
+    ends = pose.project(upright.card_mm(np.array([0.0, BLADE.length_mm]), np.array([12.0, 12.0])))
+    px_per_mm = float(np.linalg.norm(ends[1] - ends[0])) / BLADE.length_mm
+    if px_per_mm < MIN_PX_PER_MM:
+        raise PhotoTooCoarseError(
+            f"The face is seen at {px_per_mm:.1f} px/mm; at least {MIN_PX_PER_MM:g} are needed. Go "
+            "closer until the card fills the picture, or use the full resolution."
+        )
+    return px_per_mm
 
 
 def require_face(placed: PlacedCoupon, asked: FaceName | None, source: str) -> None:

@@ -15,7 +15,7 @@ from scoring.ripple.fit import Problem
 from scoring.ripple.problem import pose_problem
 from scoring.shading.calibrate import Calibration, calibrate, trace_line
 from scoring.shading.evidence import gather_evidence
-from scoring.shading.paper import Paper, read_paper
+from scoring.shading.paper import NO_PAPER, Paper, read_paper
 from scoring.shading.profile import StripProfiles, extract_strips
 from scoring.shading.response import carry_sd
 
@@ -88,7 +88,7 @@ def understand_light(
         )
     facets = locate_facets(placed, strips)
     strips = replace(strips, u_mm=facets.true_u_mm(strips.u_mm))
-    paper = read_paper(placed.photo, placed.pose)
+    paper = NO_PAPER if placed.by_corners else read_paper(placed.photo, placed.pose)
     _require_facets(facets.agreement, paper, placed)
     level = strips
     if rippled_u_mm is not None:
@@ -121,7 +121,7 @@ def locate_facets(placed: PlacedCoupon, strips: StripProfiles) -> FacetFit:
     return find_facets(
         strips.u_mm,
         np.log(np.maximum(strips.light.mean(axis=(0, 2)), 1e-5)),
-        sd_stretch=max(MIN_SD_STRETCH, placed.pose.scale_sd(BLADE.thickness_mm)),
+        sd_stretch=max(MIN_SD_STRETCH, placed.stretch_sd),
         view_tangent=to_camera[:, 0] / to_camera[:, 2],
     )
 

@@ -59,7 +59,7 @@ def measure_ringdown(
         motion,
         sd_gain=lit.size_sd(contrast=contrast, wave_mm=_first_wave_mm(modes, motion)),
         sd_u_mm=facets.sd_u_mm(BLADE.ringdown_zone_u_mm[0]),
-        sd_stretch=facets.sd_stretch,
+        sd_stretch=max(facets.sd_stretch, placed.stretch_sd if placed.by_corners else 0.0),
     )
     return RingdownMeasurement(
         metrics, found, flags, draw_profile(problem, detection.solution), facets.shift_mm

@@ -46,6 +46,10 @@ class Paper:
         return float(np.arctan2(fit[2], fit[1]))
 
 
+NO_PAPER = Paper(np.empty((0, 2)), np.empty((0, 3)))
+"""Where there is no card."""
+
+
 def quadratic(card_mm: NDArray[np.float64]) -> NDArray[np.float64]:
     """Terms 1, x, y, x^2, xy, y^2 about the bay's centre in units of 100 mm, (..., 6)."""
     x, y = np.moveaxis((card_mm - bay_centre_mm()) / 100, -1, 0)
