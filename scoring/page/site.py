@@ -18,6 +18,11 @@ def run_page() -> StreamlitPage:
     return st.Page(SCRIPTS / "run.py", title="One run", url_path="run")
 
 
+def compare_page() -> StreamlitPage:
+    """Before and after a change."""
+    return st.Page(SCRIPTS / "compare.py", title="Before and after", url_path="compare")
+
+
 def add_page() -> StreamlitPage:
     """Adding photos."""
     return st.Page(SCRIPTS / "add.py", title="Add photos", url_path="add")
@@ -30,7 +35,7 @@ def print_page() -> StreamlitPage:
 
 def pages() -> list[StreamlitPage]:
     """Every page, in the order of the menu."""
-    return [ranking_page(), run_page(), add_page(), print_page()]
+    return [ranking_page(), compare_page(), run_page(), add_page(), print_page()]
 
 
 def show_site() -> None:
