@@ -70,18 +70,25 @@ def limits(
 def limits_text(found: "tuple[LimitResult, ...]") -> str:
     """A table of machine and setup by limit, and each one's sentences beneath."""
     from scoring.cli.layout import format_table  # noqa: PLC0415
-    from scoring.comparing.limit_words import group_words, limit_words, reach_words  # noqa: PLC0415
+    from scoring.comparing.limit_words import (  # noqa: PLC0415
+        group_labels,
+        group_words,
+        limit_words,
+        reach_words,
+    )
 
     if not found:
         return "No measured print yet; add photos with coupon add."
     head = ["machine, setup", *(limit_words(lad.limit) for lad in found[0].ladders), "all of them"]
     rows = [
         [
-            f"{result.group['machine']}, {result.group['setup']}",
+            label,
             *(reach_words(lad.reach, lad.highest_mm_s2) for lad in result.ladders),
             reach_words(result.reach, result.highest_mm_s2),
         ]
-        for result in found
+        for label, result in zip(
+            group_labels([result.group for result in found]), found, strict=True
+        )
     ]
     lines = ["Highest acceleration that passes with 95 % confidence, mm/s²:", ""]
     lines.append(format_table(head, rows))

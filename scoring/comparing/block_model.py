@@ -68,26 +68,30 @@ def _scatter(strata: Sequence[Stratum]) -> tuple[float, float, float]:
             below = sum(v**2 / (y.size - 1) for v, y in zip(parts, (before, after), strict=True))
             df = sum(parts) ** 2 / below if below > 0 else float(after.size + before.size - 2)
             return float(after.mean() - before.mean()), math.sqrt(sum(parts)), df
-    y, design = _design(strata)
+    y, side = _swept(strata)
     df = y.size - len(strata) - 1
+    squares = float(side @ side)
+    value = float(side @ y) / squares
     if df == 0:
-        return float(y[-1] - y[0]), 0.0, 0
-    from statsmodels.regression.linear_model import OLS  # noqa: PLC0415  slow to load
-
-    fitted = OLS(y, design).fit()
-    return float(fitted.params[0]), float(fitted.bse[0]), df
+        return value, 0.0, 0
+    rest = y - value * side
+    return value, math.sqrt(float(rest @ rest) / df / squares), df
 
 
-def _design(strata: Sequence[Stratum]) -> tuple[Array, Array]:
-    """All prints' y (N,), before first within a stratum, and the columns side and strata."""
-    y, side, place = [], [], []
-    for number, stratum in enumerate(strata):
-        for is_after, sample in enumerate((stratum.before, stratum.after)):
-            y += sample.y.tolist()
-            side += [is_after] * sample.y.size
-            place += [number] * sample.y.size
-    columns = np.equal.outer(np.array(place), np.arange(len(strata))).astype(float)
-    return np.array(y), np.column_stack([np.array(side, float), columns])
+def _swept(strata: Sequence[Stratum]) -> tuple[Array, Array]:
+    """All prints' y and side (0, 1), (N,) each, less their stratum's mean.
+
+    Regressing one on the other gives the side's coefficient of the whole model (Frisch and Waugh
+    1933, Lovell 1963) without a column for every stratum.
+    """
+    ys, sides = [], []
+    for stratum in strata:
+        before, after = stratum.before.y, stratum.after.y
+        y = np.concatenate([before, after])
+        side = np.repeat([0.0, 1.0], [before.size, after.size])
+        ys.append(y - y.mean())
+        sides.append(side - side.mean())
+    return np.concatenate(ys), np.concatenate(sides)
 
 
 def _detectable(df: float) -> float:

@@ -33,6 +33,22 @@ def group_words(group: Mapping[str, object]) -> str:
     return ", ".join([f"{group['machine']}, {group['setup']}", *rest])
 
 
+def group_labels(groups: Sequence[Mapping[str, object]]) -> tuple[str, ...]:
+    """A short label for each group: machine, setup, and what else tells it from its namesakes."""
+    labels = []
+    for group in groups:
+        alike = [
+            g for g in groups if (g["machine"], g["setup"]) == (group["machine"], group["setup"])
+        ]
+        rest = [
+            f"{setting_words(name)} {value_words(name, value)}"
+            for name, value in group.items()
+            if any(other[name] != value for other in alike)
+        ]
+        labels.append(", ".join([f"{group['machine']}, {group['setup']}", *rest]))
+    return tuple(labels)
+
+
 def ladder_sentence(
     limit: AcceptanceLimit, rungs: Sequence[LadderRung], reach: Reach, passed: int
 ) -> str:

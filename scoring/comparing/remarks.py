@@ -3,7 +3,16 @@
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 
-from scoring.comparing.comparison import Basis, Comparison, Effect, Print, PrintPair, Remark
+from scoring.comparing.comparison import (
+    Basis,
+    Comparison,
+    Effect,
+    Outcome,
+    Print,
+    PrintPair,
+    Remark,
+)
+from scoring.comparing.effect_words import spoken
 from scoring.comparing.factor import setting_value, setting_words, sorted_values
 from scoring.flags import Flag
 
@@ -23,6 +32,7 @@ def find_remarks(found: Comparison) -> tuple[Remark, ...]:
     prints = [p for pair in found.pairs for p in (*pair.before, *pair.after)]
     return (
         *_few_prints(found.pairs, found.overall),
+        *_both_ways(found.by_accel),
         *_versions(prints),
         *_flags(found.pairs),
         *_unpaired(found.unpaired, found.paired_on),
@@ -62,6 +72,22 @@ def _few_prints(pairs: Sequence[PrintPair], overall: Sequence[Effect]) -> Iterat
             "No settings were printed twice: the effect over all is judged by how well the pairs "
             "agree; intervals at one acceleration know the photos' uncertainty only.",
         )
+
+
+def _both_ways(by_accel: Sequence[Effect]) -> Iterator[Remark]:
+    """A mean over all says little where a change goes one way here and the other way there."""
+    for metric in dict.fromkeys(effect.metric for effect in by_accel):
+        told = {
+            way: [f"{e.accel_mm_s2:g}" for e in by_accel if (e.metric, e.outcome) == (metric, way)]
+            for way in (Outcome.LOWER, Outcome.HIGHER)
+        }
+        if all(told.values()):
+            down, up = (", ".join(places) for places in told.values())
+            yield Remark(
+                "both-ways",
+                f"The {spoken(metric)} is lower at {down} mm/s² and higher at {up} mm/s²: read it "
+                "acceleration by acceleration.",
+            )
 
 
 def _versions(prints: Sequence[Print]) -> Iterator[Remark]:

@@ -8,7 +8,7 @@ from scoring.comparing.acceptance import AcceptanceLimit, LimitResult
 from scoring.comparing.comparison import Basis, Comparison, Effect, Print
 from scoring.comparing.effect_words import FRACTIONS, change_words, smallest_words, spoken
 from scoring.comparing.factor import setting_words
-from scoring.comparing.limit_words import group_words, limit_words, reach_words
+from scoring.comparing.limit_words import group_labels, group_words, limit_words, reach_words
 from scoring.comparing.verdict import HEADLINES, side_words
 from scoring.estimate import Estimate
 from scoring.metric_words import metric_unit
@@ -66,6 +66,8 @@ def effect_section(found: Comparison, limits: Sequence[AcceptanceLimit]) -> Sect
     return Section("Effects", tuple(blocks))
 
 
+ROWS = 25
+"""More effects than this in one drawing would not fit a page."""
 HOW_TO_READ = (
     "p is the exact permutation test's, two-sided; the smallest that so many prints can give is 2 "
     "over the number of ways to swap them, so read the interval first. Would have shown: the "
@@ -79,6 +81,7 @@ def limit_section(results: Sequence[LimitResult]) -> Section:
     if not results or not results[0].ladders:
         return Section("Limits", (Text("No limit was set."),))
     columns = len(results[0].ladders) + 1
+    labels = group_labels([result.group for result in results])
     blocks: list[Block] = [
         Text(
             "The highest acceleration, mm/s², up to which all that were printed keep within the "
@@ -88,11 +91,11 @@ def limit_section(results: Sequence[LimitResult]) -> Section:
             ("machine, setup", *(limit_words(lad.limit) for lad in results[0].ladders), "all"),
             tuple(
                 (
-                    f"{r.group['machine']}, {r.group['setup']}",
+                    label,
                     *(reach_words(lad.reach, lad.highest_mm_s2) for lad in r.ladders),
                     reach_words(r.reach, r.highest_mm_s2),
                 )
-                for r in results
+                for label, r in zip(labels, results, strict=True)
             ),
             (0.3, *[0.7 / columns] * columns),
         ),
@@ -131,7 +134,7 @@ def _headlines(found: Comparison) -> tuple[str, ...]:
 def _by_accel(
     found: Comparison, metric: str, limits: Sequence[AcceptanceLimit]
 ) -> tuple[Block, ...]:
-    effects = tuple(e for e in found.by_accel if e.metric == metric)
+    effects = [e for e in found.by_accel if e.metric == metric and e.value is not None]
     name = spoken(metric)
     unit = "%" if metric in FRACTIONS else metric_unit(metric)
     title = f"{name}, {unit}" if unit else name
@@ -144,10 +147,13 @@ def _by_accel(
             "its photos.",
             f"{name} of {words[0]} and {words[1]} over acceleration, with intervals.",
         ),
-        Chart(
-            _effect_drawer(effects),
-            f"Change of the {name} at each acceleration, with 95 % intervals.",
-            " ".join(effect.sentence for effect in effects),
+        *(
+            Chart(
+                _effect_drawer(some),
+                f"Change of the {name} at each acceleration, with 95 % intervals.",
+                " ".join(effect.sentence for effect in some),
+            )
+            for some in (effects[k : k + ROWS] for k in range(0, len(effects), ROWS))
         ),
     )
 

@@ -166,6 +166,7 @@ class _Writer:
             [put(block.head, head), *(put(row, cell) for row in block.rows)],
             colWidths=[share * WIDTH for share in block.widths],
             repeatRows=1,
+            splitInRow=1,  # a text may be longer than a page
             style=[
                 ("VALIGN", (0, 0), (-1, -1), "TOP"),
                 ("LINEBELOW", (0, 0), (-1, 0), 1, HexColor("#888888")),

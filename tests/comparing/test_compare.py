@@ -214,6 +214,18 @@ def test_a_flag_on_one_side_is_said(photo: MakePhoto) -> None:
     assert "flags-differ" in codes(found)
 
 
+def test_a_change_that_goes_both_ways_is_said(photo: MakePhoto) -> None:
+    records = [
+        photo(f"{setup}{accel}", peak=peak, setup=setup, accel_mm_s2=accel)
+        for setup, peaks in (("stock", (10, 10)), ("brace", (5, 20)))
+        for accel, peak in zip((1000, 9000), peaks, strict=True)
+    ]
+    found = compare(records)
+    (said,) = [r.sentence for r in found.remarks if r.code == "both-ways" and "peak" in r.sentence]
+    assert "lower at 1000 mm/s² and higher at 9000 mm/s²" in said
+    assert "both-ways" not in codes(compare(ladder()))
+
+
 def test_no_ripple_after_gives_a_bound(photo: MakePhoto) -> None:
     records = [photo("S", peak=20), photo("B", peak=NOT_FOUND, setup="brace")]
     (effect,) = compare(records, metrics=["ripple_peak_um"]).overall

@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scoring.comparing.acceptance import AcceptanceLimit, Reach, Rung
+from scoring.comparing.limit_words import group_labels
 from scoring.comparing.limits import find_limits, read_limit
 from scoring.errors import SettingsError
 from scoring.estimate import Estimate
@@ -98,6 +99,20 @@ def test_machines_and_setups_apart(photo: MakePhoto) -> None:
     assert [(r.group["machine"], r.group["setup"]) for r in found] == [
         ("Alder", "brace"), ("Alder", "stock"), ("Birch", "brace"), ("Birch", "stock"),
     ]  # fmt: skip
+
+
+def test_groups_of_one_machine_and_setup_are_told_apart(photo: MakePhoto) -> None:
+    records = [
+        photo("A", peak=5),
+        photo("B", peak=5, nozzle_temp_c=220),
+        photo("C", peak=5, machine="Birch"),
+    ]
+    labels = group_labels([r.group for r in find_limits(records, PEAK)])
+    assert labels == (
+        "Alder, stock, nozzle temperature not given",
+        "Alder, stock, nozzle temperature 220 °C",
+        "Birch, stock",
+    )
 
 
 def test_no_records() -> None:

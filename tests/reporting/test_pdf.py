@@ -5,9 +5,11 @@ import io
 import pytest
 from pypdf import PdfReader
 
+from scoring.comparing.compare import compare_sides
 from scoring.reporting.blocks import Document
 from scoring.reporting.fonts import find_font, keep_known
 from scoring.reporting.pdf import LOST, write_pdf
+from tests.comparing.conftest import make_photo
 from tests.reporting.conftest import compared, composed
 
 
@@ -72,7 +74,17 @@ def test_a_letter_that_no_font_has_is_replaced() -> None:
 
 
 def test_long_tables_and_texts_flow_over_pages() -> None:
-    """A run's note longer than a page, of one word longer than a line."""
+    """A note and a value of one's own longer than a page, with a word longer than a line."""
     note = "word " * 3000 + "x" * 400
-    pdf = write_pdf(composed(compared(notes=note)))
-    assert words(pdf).count("word") >= 3000
+    pdf = write_pdf(composed(compared(notes=note, extra={"story": note})))
+    assert words(pdf).count("word") >= 6000
+
+
+def test_a_hundred_accelerations_flow_over_pages() -> None:
+    records = [
+        make_photo(f"{setup}{accel}", peak=peak + accel / 1e5, setup=setup, accel_mm_s2=accel)
+        for setup, peak in (("stock", 9), ("brace", 5))
+        for accel in range(1000, 11000, 100)
+    ]
+    found = compare_sides(records, factor="setup", before="stock", after="brace")
+    assert len(PdfReader(io.BytesIO(write_pdf(composed(found)))).pages) > 8
