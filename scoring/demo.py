@@ -18,6 +18,7 @@ from scoring.runs.settings_file import settings_from_toml
 from scoring.store.run_store import RunStore
 
 SETTINGS_FILE = "runs.toml"
+COMPUTED = "An example: its photos are computed, not taken, and no print was made for it."
 
 
 def find_demo_photos(package: Path | None = None) -> Path:
@@ -66,7 +67,7 @@ def report_demo(store: RunStore, path: Path) -> str:
     compare, and :class:`SettingsError` where ``path`` cannot be written.
     """
     found = compare_sides(store.measurements(), factor="setup", before="stock", after="brace")
-    write_report(found, path, read_face=store.face_jpeg)
+    write_report(found, path, read_face=store.face_jpeg, note=COMPUTED)
     return found.verdict
 
 

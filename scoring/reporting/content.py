@@ -26,12 +26,13 @@ def compose_report(
     limits: Sequence[AcceptanceLimit],
     made_at: datetime.datetime,
     options: Sequence[tuple[str, str]] = (),
+    note: str = "",
 ) -> Document:
     """Everything there is to hand over about ``found``.
 
     ``read_face`` gives a photo's rectified face by its hash (the store's ``face_jpeg``).
     ``options`` are further command-line options that chose what was compared, for the line that
-    repeats it. Limits are judged for all prints of the two sides.
+    repeats it; ``note`` stands under the title. Limits are judged for all prints of the two sides.
     """
     prints = (*found.before.prints, *found.after.prints)
     machines = {p.settings.machine for pair in found.pairs for p in (*pair.before, *pair.after)}
@@ -44,7 +45,7 @@ def compose_report(
     old, new = side_words(found.factor, found.before), side_words(found.factor, found.after)
     return Document(
         title=f"{new[0].upper()}{new[1:]} against {old}",
-        made=f"Coupon scoring report, {made_at:%Y-%m-%d %H:%M} UTC",
+        made=f"Coupon scoring report, {made_at:%Y-%m-%d %H:%M} UTC. {note}".strip(),
         sections=(
             answer_section(found),
             Section("Photos", show_photos(found, read_face)),

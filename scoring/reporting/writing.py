@@ -29,6 +29,7 @@ def report_bytes(
     limits: Sequence[AcceptanceLimit] = DEFAULT_LIMITS,
     options: Sequence[tuple[str, str]] = (),
     made_at: datetime.datetime | None = None,
+    note: str = "",
 ) -> bytes:
     """The report as ``"html"`` or ``"pdf"``; see :func:`scoring.reporting.content.compose_report`.
 
@@ -40,6 +41,7 @@ def report_bytes(
         limits=limits,
         made_at=made_at or datetime.datetime.now(datetime.UTC),
         options=options,
+        note=note,
     )
     if kind == "pdf":
         from scoring.reporting.pdf import write_pdf  # noqa: PLC0415
@@ -57,6 +59,7 @@ def write_report(
     read_face: ReadFace,
     limits: Sequence[AcceptanceLimit] = DEFAULT_LIMITS,
     options: Sequence[tuple[str, str]] = (),
+    note: str = "",
 ) -> None:
     """Write the report whole or not at all.
 
