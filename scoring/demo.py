@@ -60,14 +60,16 @@ def add_demo_photos(
     return len(tasks), added()
 
 
-def report_demo(store: RunStore, path: Path) -> str:
+def report_demo(store: RunStore, path: Path, *, note: str = COMPUTED) -> str:
     """Write the report on the frame brace to ``path`` and give back its verdict.
+
+    ``note`` says what photos these are.
 
     Raises :class:`scoring.errors.SideNotFoundError` where the store has no stock and brace to
     compare, and :class:`SettingsError` where ``path`` cannot be written.
     """
     found = compare_sides(store.measurements(), factor="setup", before="stock", after="brace")
-    write_report(found, path, read_face=store.face_jpeg, note=COMPUTED)
+    write_report(found, path, read_face=store.face_jpeg, note=note)
     return found.verdict
 
 

@@ -59,6 +59,7 @@ def demo(
     from scoring.cli.progress import watched  # noqa: PLC0415
     from scoring.cli.rank import ranking_text  # noqa: PLC0415
     from scoring.demo import (  # noqa: PLC0415
+        COMPUTED,
         add_demo_photos,
         find_demo_photos,
         rank_demo_runs,
@@ -78,7 +79,9 @@ def demo(
         done = list(watched(results, total=total, label="Measuring"))
         ranked = rank_demo_runs(store)
         try:
-            verdict = report_demo(store, report_file)
+            # Of another folder's photos nobody here knows how they were made.
+            note = COMPUTED if photos is None else ""
+            verdict = report_demo(store, report_file, note=note)
             reported = f"{click.wrap_text(verdict, 100)}\n\nThe report on that: {report_file}"
         except SideNotFoundError as error:
             reported = f"No report was written. {error}"

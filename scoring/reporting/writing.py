@@ -67,4 +67,7 @@ def write_report(
     """
     check_output(path)
     kind = "pdf" if path.suffix.lower() == ".pdf" else "html"
-    write_file(path, report_bytes(found, kind, read_face=read_face, limits=limits, options=options))
+    content = report_bytes(
+        found, kind, read_face=read_face, limits=limits, options=options, note=note
+    )
+    write_file(path, content)

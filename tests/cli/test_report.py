@@ -6,6 +6,9 @@ from pathlib import Path
 import pytest
 from click.testing import Result
 
+from scoring.demo import COMPUTED, report_demo
+from scoring.store.run_store import RunStore
+
 Coupon = Callable[..., Result]
 
 
@@ -51,7 +54,18 @@ def test_the_demo_ends_with_a_report(coupon: Coupon, sides: None, here: Path) ->
     last = said.strip().splitlines()[-1]
     assert last.endswith("coupon-demo-report.html")
     assert "lowered the ripple peak" in said
-    assert "its photos are computed" in (here / "coupon-demo-report.html").read_text("utf-8")
+    report = (here / "coupon-demo-report.html").read_text("utf-8")
+    assert "brace" in report
+    assert COMPUTED not in report  # these are not the demo's own photos
+
+
+def test_the_demo_s_own_report_says_that_its_photos_are_computed(
+    coupon: Coupon, sides: None, here: Path
+) -> None:
+    coupon("add", "runs.toml", "--jobs", "1")
+    with RunStore.open("coupon.db") as store:
+        assert "lowered the ripple peak" in report_demo(store, here / "demo.html")
+    assert COMPUTED in (here / "demo.html").read_text("utf-8")
 
 
 def test_a_demo_without_a_brace_says_so(coupon: Coupon, two_runs: None, here: Path) -> None:
