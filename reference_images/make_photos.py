@@ -12,6 +12,7 @@ from pathlib import Path
 from reference_images.check_set import check_scenes, draw_check_scene
 from reference_images.demo_set import demo_scenes, write_runs
 from reference_images.flow_set import flow_scenes
+from reference_images.pair_set import draw_pair, pair_scenes
 from reference_images.photograph import trace_photo
 from reference_images.quick import shoot_quickly
 from reference_images.ringdown_set import ringdown_scenes
@@ -19,19 +20,26 @@ from reference_images.scene import Face, Scene
 from reference_images.study_set import MAIN, WIDE, Ranges, draw_scene
 
 HERE = Path(__file__).resolve().parent
-SETS = ("tuning", "quoting", "demo", "check", "study", "check-study")
-FOLDERS = {"demo": "demo", "check": "check", "check-study": "check"}
-DRAWN_FAST = ("study", "check-study")
+SETS = ("tuning", "quoting", "demo", "check", "pairs", "study", "check-study", "pair-study")
+FOLDERS = {
+    "demo": "demo",
+    "check": "check",
+    "check-study": "check",
+    "pairs": "pair",
+    "pair-study": "pair",
+}
+DRAWN_FAST = ("study", "check-study", "pair-study")
 
 
 def scenes_of(name: str, seeds: range, ranges: Ranges) -> list[Scene]:
-    """The scenes of one set; ``seeds`` and ``ranges`` matter to the study only."""
-    if name == "demo":
-        return demo_scenes()
-    if name == "check":
-        return check_scenes()
+    """The scenes of one set; ``seeds`` and ``ranges`` matter to the studies only."""
+    fixed = {"demo": demo_scenes, "check": check_scenes, "pairs": pair_scenes}
+    if name in fixed:
+        return fixed[name]()
     if name == "check-study":
         return [draw_check_scene(seed) for seed in seeds]
+    if name == "pair-study":
+        return [scene for seed in seeds for scene in draw_pair(seed, ranges)]
     if name == "study":
         faces: tuple[Face, ...] = ("ringdown", "flow")
         return [draw_scene(seed, face, ranges) for face in faces for seed in seeds]

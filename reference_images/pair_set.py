@@ -7,7 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from reference_images.scene import Scene, Stain
+from reference_images.draw import draw_development, draw_layers
+from reference_images.materials import make_material
+from reference_images.scene import Mode, Motion, Scene, Stain
 from reference_images.study_set import MAIN, Ranges, draw_camera, draw_lamp, draw_pose, draw_scene
 
 STAINED = 0.7  # share of coupons with stains
@@ -68,3 +70,54 @@ def _draw_stain(rng: np.random.Generator) -> Stain:
         blotch_share=float(rng.uniform(0.003, 0.03)),
         blotch_mm=float(rng.uniform(0.8, 4)),
     )
+
+
+def pair_scenes() -> list[Scene]:
+    """The traced pairs in the repository: each left photo, then its right one."""
+    fooled = _traced(
+        310,
+        "stained-grey",
+        filament=("grey", 0.55, 0.35),
+        motion=Motion(150, 5000),
+        modes=(),
+        stain=Stain(share=0.02, period_mm=3.0, decay_mm=15.0, blotch_share=0.01, blotch_mm=2.0),
+    )
+    hidden = _traced(
+        311,
+        "stained-orange",
+        filament=("orange", 0.5, 0.4),
+        motion=Motion(150, 8000),
+        modes=(Mode(9.0, 52.0, 0.06, 0.8),),
+        stain=Stain(share=0.02, period_mm=3.4, phase_rad=1.0, blotch_share=0.015, blotch_mm=1.5),
+    )
+    return [*fooled, *hidden]
+
+
+def _traced(
+    seed: int,
+    name: str,
+    *,
+    filament: tuple[str, float, float],
+    motion: Motion,
+    modes: tuple[Mode, ...],
+    stain: Stain,
+) -> tuple[Scene, Scene]:
+    rng = np.random.default_rng([seed, 100])
+    colour, roughness, specular = filament
+    left = Scene(
+        name=f"{name}-left",
+        face="ringdown",
+        seed=seed,
+        set="tuning" if seed % 2 == 0 else "quoting",
+        motion=motion,
+        material=make_material(colour, roughness=roughness, specular=specular),
+        lamp=draw_lamp(rng, MAIN, "ringdown"),
+        camera=draw_camera(rng, MAIN),
+        development=replace(draw_development(rng, colour), jpeg_quality=85),
+        modes=modes,
+        layers=draw_layers(rng),
+        pose=draw_pose(rng, MAIN),
+        run=f"PAIR-{seed}",
+        stain=stain,
+    )
+    return left, turn_lamp(left, rng, MAIN, name=f"{name}-right")

@@ -97,6 +97,24 @@ class NoDesignedRippleError(ScoringError):
     code = "no-designed-ripple"
 
 
+class PairError(ScoringError):
+    """Two photos do not make a pair."""
+
+    code = "pair-error"
+
+
+class SameLampError(PairError):
+    """In both photos the lamp stands on the same side."""
+
+    code = "pair-same-lamp"
+
+
+class DifferentCouponsError(PairError):
+    """The two photos do not show the same coupon."""
+
+    code = "pair-different-coupons"
+
+
 class SettingsError(ScoringError):
     """A setting is missing, absurd, or in an unknown unit."""
 

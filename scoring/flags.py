@@ -24,6 +24,7 @@ class Flag(StrEnum):
     STEEP_RIPPLE = "steep-ripple"
     GLOSSY = "glossy"
     STEADY_RIPPLE = "steady-ripple"
+    STAIN = "stain"
     CLOSE_MODES = "close-modes"
     LABEL_UNREAD = "label-unread"
     NO_GAPS_FOUND = "no-gaps-found"
@@ -43,6 +44,7 @@ SENTENCES: dict[Flag, str] = {
     Flag.STEEP_RIPPLE: "The ripple is steeper than the facets vouch for; size is extrapolated.",
     Flag.GLOSSY: "The filament is glossy enough to bend the relation of brightness to slope.",
     Flag.STEADY_RIPPLE: "A ripple of constant length (belt, motor steps) is present; kept apart.",
+    Flag.STAIN: "The filament's colour varies along the face; two lamps told it from ripple.",
     Flag.CLOSE_MODES: "Two modes lie too close to tell their dampings apart well.",
     Flag.LABEL_UNREAD: "No label was read; run and axis are unknown unless given.",
     Flag.NO_GAPS_FOUND: "No open gap was found; recovery is zero.",

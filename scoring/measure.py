@@ -82,11 +82,7 @@ def measure_photo(
         face=placed.face,
         run=label.run if label else None,
         axis=label.axis if label else None,
-        registration=Registration(
-            markers=placed.pose.markers,
-            residual_mm=placed.pose.residual_px / placed.px_per_mm,
-            mm_per_px=1 / placed.px_per_mm,
-        ),
+        registration=tell_registration(placed),
         metrics=metrics,
         modes=modes,
         flags=placing_flags(placed, label) + flags,
@@ -136,6 +132,15 @@ def read_card_label(placed: PlacedCoupon) -> Label | None:
     square = cv2.getPerspectiveTransform(seen, (unit * [wide - 1, high - 1]).astype(np.float32))
     codes = cv2.warpPerspective(placed.photo.codes8, square, (wide, high))
     return read_label(np.asarray(cv2.cvtColor(codes, cv2.COLOR_RGB2GRAY), np.uint8))
+
+
+def tell_registration(placed: PlacedCoupon) -> Registration:
+    """How well card and coupon were placed."""
+    return Registration(
+        markers=placed.pose.markers,
+        residual_mm=placed.pose.residual_px / placed.px_per_mm,
+        mm_per_px=1 / placed.px_per_mm,
+    )
 
 
 def placing_flags(placed: PlacedCoupon, label: Label | None) -> tuple[Flag, ...]:

@@ -47,7 +47,10 @@ class Trace:
 
 @dataclass(frozen=True)
 class Measurement:
-    """The numbers of one photo; ``run`` and ``axis`` come from the label, else are ``None``."""
+    """The numbers of one photo, or of a pair; ``run`` and ``axis`` come from the label, if any.
+
+    ``pair`` names the second photo where two were measured together.
+    """
 
     photo: str
     face: FaceName
@@ -60,6 +63,7 @@ class Measurement:
     trace: Trace
     method_version: str = METHOD_VERSION
     geometry_revision: str = field(default="")
+    pair: str | None = None
 
     def to_json(self) -> dict[str, Any]:
         """The object that ``coupon measure --json`` prints, without the trace."""
@@ -69,6 +73,7 @@ class Measurement:
 
         return {
             "photo": self.photo,
+            **({} if self.pair is None else {"pair": self.pair}),
             "face": self.face.value,
             "run": self.run,
             "axis": self.axis,

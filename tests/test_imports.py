@@ -29,7 +29,7 @@ STAGES = (
     {"shading"},
     {"ripple", "gaps"},
     {"picture"},
-    {"measure"},
+    {"measure", "measure_pair"},
     {"runs"},
     {"batch"},
     {"store"},

@@ -1,5 +1,6 @@
 """``coupon measure``: measure photos without keeping them."""
 
+import itertools
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,11 +10,20 @@ from scoring.cli.options import face_option, jobs_option, json_option, motion_op
 
 if TYPE_CHECKING:
     from scoring.batch import MeasureFunction, PhotoResult, PhotoTask
+    from scoring.runs.plan import WrittenMotion
 
 
 @click.command(short_help="Measure photos and print the numbers.")
-@click.argument(
-    "items", metavar="PHOTO...", nargs=-1, required=True, type=click.Path(path_type=Path)
+@click.argument("items", metavar="[PHOTO]...", nargs=-1, type=click.Path(path_type=Path))
+@click.option(
+    "--pair",
+    "pairs",
+    nargs=2,
+    multiple=True,
+    type=click.Path(path_type=Path),
+    metavar="LEFT RIGHT",
+    help="Two photos of one coupon's ring-down face, lamp left and lamp right, measured together: "
+    "stains drop out. May be given more than once.",
 )
 @motion_options
 @face_option
@@ -31,6 +41,7 @@ def measure(
     /,
     *,
     items: tuple[Path, ...],
+    pairs: tuple[tuple[Path, Path], ...],
     face: str | None,
     as_json: bool,
     crop: Path | None,
@@ -49,33 +60,42 @@ def measure(
       coupon measure *.jpg --speed 150 --accel 5000 --corner-speed 5 --json > numbers.jsonl
       coupon measure photo.jpg --speed 150 --accel 5000 --crop faces
       coupon measure runs.toml --json
+      coupon measure --pair left.jpg right.jpg --speed 150 --accel 5000
     """
     from scoring.batch import measure_all  # noqa: PLC0415
     from scoring.cli.measured_text import describe  # noqa: PLC0415
     from scoring.cli.photo_tasks import measure_function  # noqa: PLC0415
     from scoring.cli.progress import watched  # noqa: PLC0415
 
-    tasks = _tasks(items, motion, face)
-    if not tasks:
+    if not items and not pairs:
+        raise click.UsageError("Missing argument 'PHOTO...': give photos, or two with --pair.")
+    tasks = _tasks(items, motion, face) if items else []
+    if not tasks and not pairs:
         raise click.UsageError("No photo to measure: the settings file lists none.")
-    results = measure_all(tasks, measure=measure_function(replacement), workers=jobs)
-    shown = watched(results, total=len(tasks), label="Measuring", shown=not as_json)
+    if pairs and face == "flow":
+        raise click.UsageError("A pair shows the ring-down face; --face flow contradicts --pair.")
+    names = [(str(left), str(right)) for left, right in pairs] + [(t.name, None) for t in tasks]
+    results = itertools.chain(
+        (_measure_pair(pair, motion) for pair in pairs),
+        measure_all(tasks, measure=measure_function(replacement), workers=jobs),
+    )
+    shown = watched(results, total=len(names), label="Measuring", shown=not as_json)
     failed = 0
     said: list[str] = []
     cropped: set[str] = set()
-    for task, result in zip(tasks, shown, strict=True):
+    for (name, second), result in zip(names, shown, strict=True):
         failed += result.failure is not None
         if crop is not None and result.measured is not None:
-            _write_face(crop, task.name, result, cropped)
+            _write_face(crop, name, result, cropped)
         if as_json:
-            click.echo(_as_json(task.name, result))
+            click.echo(_as_json(name, second, result))
         else:
-            said.append(describe(task.name, result))
+            said.append(describe(f"{name} and {second}" if second else name, result))
     if said:
         click.echo("\n\n".join(said))
     if failed:
         if not as_json:
-            click.echo(f"{failed} of {len(tasks)} photos could not be measured.", err=True)
+            click.echo(f"{failed} of {len(names)} photos could not be measured.", err=True)
         raise SystemExit(1)
 
 
@@ -85,30 +105,52 @@ def _tasks(
     from scoring.batch import PhotoTask  # noqa: PLC0415
     from scoring.cli.photo_tasks import read_items, tasks_for  # noqa: PLC0415
     from scoring.metrics import FaceName  # noqa: PLC0415
-    from scoring.runs.plan import WrittenMotion, given_settings  # noqa: PLC0415
+    from scoring.runs.plan import given_settings  # noqa: PLC0415
 
     found = read_items(items)
-    given = given_settings(motion)
     if found.runs:
+        given = given_settings(motion)
         return tasks_for(found, given, known={}, face=face, ignore_label=False)
+    plan = _motion_plan(motion)
+    wanted = FaceName(face) if face else None
+    return [PhotoTask(str(p), p, plan, wanted) for p in found.photos]
+
+
+def _motion_plan(motion: dict[str, str | None]) -> "WrittenMotion":
+    from scoring.runs.plan import WrittenMotion, given_settings  # noqa: PLC0415
+
     for option in ("speed", "accel"):
         if motion["outer_wall_speed_mm_s" if option == "speed" else "accel_mm_s2"] is None:
             raise click.UsageError(
                 f"Missing option '--{option}': ripple and recovery depend on how the nozzle moved. "
                 f"Give the outer wall's own, or a settings file that lists the photos."
             )
-    wanted = FaceName(face) if face else None
-    return [PhotoTask(str(p), p, WrittenMotion(given), wanted) for p in found.photos]
+    return WrittenMotion(given_settings(motion))
 
 
-def _as_json(name: str, result: "PhotoResult") -> str:
+def _measure_pair(pair: tuple[Path, Path], motion: dict[str, str | None]) -> "PhotoResult":
+    """Measure a pair; whatever goes wrong with it becomes its failure."""
+    from scoring.batch import Failure, PhotoResult  # noqa: PLC0415
+    from scoring.measure_pair import measure_pair  # noqa: PLC0415
+
+    plan = _motion_plan(motion)
+    names = (str(pair[0]), str(pair[1]))
+    try:
+        found = measure_pair(pair, names=names, motion=lambda label: plan.choose(label).motion)
+    except Exception as error:  # one bad pair must not stop the others
+        return PhotoResult(None, None, Failure.of(error))
+    return PhotoResult(found, None, None)
+
+
+def _as_json(name: str, second: str | None, result: "PhotoResult") -> str:
     import json  # noqa: PLC0415
 
     if result.measured is not None:
         return json.dumps(result.measured.measurement.to_json(), ensure_ascii=False)
     assert result.failure is not None
     error = {"code": result.failure.code, "message": result.failure.message}
-    return json.dumps({"photo": name, "error": error}, ensure_ascii=False)
+    pair = {} if second is None else {"pair": second}
+    return json.dumps({"photo": name, **pair, "error": error}, ensure_ascii=False)
 
 
 def _write_face(folder: Path, name: str, result: "PhotoResult", taken: set[str]) -> None:

@@ -46,7 +46,8 @@ class LitFace:
     """A ring-down face whose facets are placed and whose light is calibrated.
 
     ``gain`` is log brightness per unit of slope on the facets, negative for a lamp on the far
-    side; ``carry_sd`` the relative standard deviation of carrying it to the ripple.
+    side; ``carry_sd`` the relative standard deviation of carrying it to the ripple, ``shared_sd``
+    the one of what neither fit nor calibration sees.
     """
 
     problem: Problem
@@ -56,6 +57,7 @@ class LitFace:
     carry_sd: float
     clipped_share: float
     shadow_seen: bool
+    shared_sd: float = SD_GAIN
 
     def size_sd(self, *, contrast: float, wave_mm: float) -> float:
         """Relative standard deviation of heights that all strips share.
@@ -64,7 +66,7 @@ class LitFace:
         """
         steep = SD_STEEP * max(contrast - STEEP_CONTRAST, 0.0)
         short = SD_SHORT_MM2 / wave_mm**2
-        return float(np.linalg.norm([SD_GAIN, self.carry_sd, steep, short]))
+        return float(np.linalg.norm([self.shared_sd, self.carry_sd, steep, short]))
 
 
 def understand_light(

@@ -13,7 +13,7 @@ from scoring.motion import Motion
 from scoring.registration.face import RectifiedFace
 from scoring.registration.place import PlacedCoupon
 from scoring.ripple.components import Damped, slopes
-from scoring.ripple.light import light_flags, require_exponent, understand_light
+from scoring.ripple.light import LitFace, light_flags, require_exponent, understand_light
 from scoring.ripple.numbers import draw_profile, estimate_ripple
 from scoring.ripple.search import find_components
 
@@ -40,13 +40,29 @@ def measure_ringdown(
     :class:`LampError` where the facets do not separate. No ripple is a normal answer: the value is
     0 and the upper bound the detection limit.
     """
-    lit = understand_light(placed, face, motion)
+    return measure_lit(
+        understand_light(placed, face, motion),
+        motion,
+        blur_mm=placed.blur_mm,
+        least_sd_stretch=placed.stretch_sd if placed.by_corners else 0.0,
+    )
+
+
+def measure_lit(
+    lit: LitFace, motion: Motion, *, blur_mm: float, least_sd_stretch: float = 0.0
+) -> RingdownMeasurement:
+    """Measure the ripple on a face whose light is understood.
+
+    ``blur_mm`` is the line spread's standard deviation; ``least_sd_stretch`` how unsure lengths are
+    at least. Raises :class:`LampError` where the facets
+    ask for another light than the calibrated one.
+    """
     problem, facets = lit.problem, lit.facets
     detection = find_components(problem)
     require_exponent(detection.facet_exponent)
     modes = detection.solution.modes
     contrast = float(np.abs(slopes(modes, problem.track)).max()) * abs(lit.gain)
-    flags = light_flags(lit, blur_mm=placed.blur_mm, contrast=contrast) + raised(
+    flags = light_flags(lit, blur_mm=blur_mm, contrast=contrast) + raised(
         {
             Flag.NO_RIPPLE_FOUND: not modes,
             Flag.STEADY_RIPPLE: len(modes) < len(detection.solution.components),
@@ -59,7 +75,7 @@ def measure_ringdown(
         motion,
         sd_gain=lit.size_sd(contrast=contrast, wave_mm=_first_wave_mm(modes, motion)),
         sd_u_mm=facets.sd_u_mm(BLADE.ringdown_zone_u_mm[0]),
-        sd_stretch=max(facets.sd_stretch, placed.stretch_sd if placed.by_corners else 0.0),
+        sd_stretch=max(facets.sd_stretch, least_sd_stretch),
     )
     return RingdownMeasurement(
         metrics, found, flags, draw_profile(problem, detection.solution), facets.shift_mm

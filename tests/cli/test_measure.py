@@ -8,6 +8,7 @@ from click.testing import Result
 
 Coupon = Callable[..., Result]
 Take = Callable[..., Path]
+PAIR = Path(__file__).parents[2] / "reference_images" / "pair"
 MOTION = ("--speed", "150", "--accel", "5000", "--corner-speed", "5")
 
 
@@ -129,3 +130,37 @@ def test_two_workers_keep_the_order(coupon: Coupon, take: Take) -> None:
     said = objects(coupon("measure", *names, *MOTION, "--json", "--jobs", "2"))
     assert [o["photo"] for o in said] == names
     assert [o["metrics"]["ripple_peak_um"]["value"] for o in said] == [1, 2, 3, 4, 5, 6]
+
+
+def test_a_pair_gives_one_object_with_both_names(coupon: Coupon) -> None:
+    left, right = (str(PAIR / f"stained-grey-{side}.jpg") for side in ("left", "right"))
+    (said,) = objects(coupon("measure", "--pair", left, right, *MOTION, "--json"))
+    assert list(said)[:3] == ["photo", "pair", "face"]
+    assert (said["photo"], said["pair"]) == (left, right)
+    assert "stain" in said["flags"]
+
+
+def test_a_bad_pair_is_told_and_photos_beside_it_are_measured(coupon: Coupon, take: Take) -> None:
+    take("a.jpg")
+    pair = ("--pair", "gone.jpg", "a.jpg")
+    bad, good = objects(coupon("measure", "a.jpg", *pair, *MOTION, "--json", status=1))
+    assert (bad["photo"], bad["pair"]) == ("gone.jpg", "a.jpg")
+    assert bad["error"]["code"] == "photo-unreadable"
+    assert good["photo"] == "a.jpg"
+    text = coupon("measure", *pair, *MOTION, status=1).stdout
+    assert "gone.jpg and a.jpg: not measured (photo-unreadable)" in text
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (MOTION, "Missing argument 'PHOTO...'"),
+        (("--pair", "a.jpg", "b.jpg", *MOTION, "--face", "flow"), "contradicts --pair"),
+        (("--pair", "a.jpg", "b.jpg", "--speed", "150"), "'--accel'"),
+        ((*MOTION, "--pair", "a.jpg"), "requires 2 arguments"),
+    ],
+)
+def test_what_is_missing_for_a_pair_is_said(
+    coupon: Coupon, arguments: tuple[str, ...], said: str
+) -> None:
+    assert said in coupon("measure", *arguments, status=2).stderr

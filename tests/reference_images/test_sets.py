@@ -11,6 +11,7 @@ from reference_images.check_set import check_scenes
 from reference_images.demo_set import demo_scenes, write_runs
 from reference_images.flow_set import flow_scenes
 from reference_images.make_photos import HERE
+from reference_images.pair_set import pair_scenes
 from reference_images.ringdown_set import ringdown_scenes
 from reference_images.ripple_truth import find_ripple_truth, steepest_slope
 from reference_images.scene import Mode, Motion, Scene
@@ -23,7 +24,8 @@ PHOTOS = sorted(HERE.glob("*/*.jpg"))
 
 
 def test_names_and_seeds_are_single() -> None:
-    scenes = [*REFERENCE, *demo_scenes(), *check_scenes()]
+    first_shots = [scene for scene in pair_scenes() if scene.shot == 0]
+    scenes = [*REFERENCE, *demo_scenes(), *check_scenes(), *first_shots]
     assert len({scene.name for scene in scenes}) == len(scenes)
     assert len({scene.seed for scene in scenes}) == len(scenes)
 
@@ -40,6 +42,7 @@ def test_every_scene_has_its_photo_and_truth() -> None:
     expected = {HERE / s.face / f"{s.name}.jpg" for s in REFERENCE}
     expected |= {HERE / "demo" / f"{s.name}.jpg" for s in demo_scenes()}
     expected |= {HERE / "check" / f"{s.name}.jpg" for s in check_scenes()}
+    expected |= {HERE / "pair" / f"{s.name}.jpg" for s in pair_scenes()}
     assert set(PHOTOS) == expected
     assert all(photo.with_suffix(".json").exists() for photo in PHOTOS)
 
