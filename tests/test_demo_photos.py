@@ -20,9 +20,11 @@ def call(*arguments: str) -> list[dict[str, object]]:
 def test_the_brace_is_seen_to_reduce_ghosting(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Two photos, their runs named by the labels in them: ``add runs.toml``, ``add``, ``rank``.
+    """Two photos, their runs named by the labels in them: ``add runs.toml``, ``add``, ``rank``,
+    ``compare``.
 
-    The truth beside each photo is what the path tracer was given; within 8 % or 0.8 µm.
+    The truth beside each photo is what the path tracer was given; within 8 % or 0.8 µm, and the
+    ratio of both in its interval.
     """
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("COUPON_DB", raising=False)
@@ -46,8 +48,19 @@ def test_the_brace_is_seen_to_reduce_ghosting(
         (2, runs["stock"].settings.name),
     ]
     assert [r["out_of_date"] for r in ranked] == [False, False]
+    truths = {
+        setup: json.loads(photo.with_suffix(".json").read_text())["ripple_peak_um"]
+        for setup, photo in photos.items()
+    }
     for setup, row in zip(("brace", "stock"), ranked, strict=True):
-        truth = json.loads(photos[setup].with_suffix(".json").read_text())["ripple_peak_um"]
+        truth = truths[setup]
         value = row["value"]
         assert isinstance(value, dict)
         assert value["value"] == pytest.approx(truth, rel=0.08, abs=0.8)
+
+    sides = ("--before", "stock", "--after", "brace")
+    (found,) = call("compare", *sides, "--metric", "ripple_peak_um")
+    overall = found["overall"]
+    assert isinstance(overall, list)
+    assert overall[0]["low"] <= truths["brace"] / truths["stock"] <= overall[0]["high"]
+    assert "brace lowered the ripple peak" in str(found["verdict"])
