@@ -120,7 +120,7 @@ def rectify_face(placed: PlacedCoupon) -> RectifiedFace:
     local = px - low.astype(np.float32)
     light = np.asarray(sample(placed.photo.linear(rows, columns), local), np.float32)
     clipped = np.zeros(light.shape[:2], dtype=bool)
-    if placed.photo.clipped(rows, columns).any():
+    if placed.photo.pixels[rows, columns].max() >= placed.photo.clip_level:
         full = CLIPPED_SHARE * placed.photo.to_linear[placed.photo.clip_level]
         for k in range(3):
             clipped |= light[..., k] >= full[k]

@@ -132,8 +132,9 @@ def clear_of_markers(card_mm: NDArray[np.float64], margin_mm: float) -> NDArray[
     """Which card places (..., 2) lie farther than ``margin_mm`` from every marker, (...)."""
     half = CARD.marker_side_mm / 2 + margin_mm
     clear = np.ones(card_mm.shape[:-1], dtype=bool)
-    for centre in CARD.marker_centre_mm:
-        clear &= np.abs(card_mm - np.array(centre)).max(axis=-1) > half
+    x, y = card_mm[..., 0], card_mm[..., 1]
+    for centre_x, centre_y in CARD.marker_centre_mm:
+        clear &= (np.abs(x - centre_x) > half) | (np.abs(y - centre_y) > half)
     return np.asarray(clear)
 
 

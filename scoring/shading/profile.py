@@ -1,5 +1,6 @@
 """Brightness along u, in strips of w: what is left of the face once the layers are averaged."""
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -45,14 +46,14 @@ def extract_strips(face: RectifiedFace) -> StripProfiles:
     bounds = np.searchsorted(-w, -edges)
     part = face.linear[bounds[0] : bounds[-1]]
     masked = face.clipped[bounds[0] : bounds[-1]]
-    starts = bounds[:-1] - bounds[0]
+    strips = [slice(a, b) for a, b in itertools.pairwise(bounds - bounds[0])]
     rows = np.diff(bounds)[:, None]
     if masked.any():
         part = part * ~masked[..., None]
-        kept = rows - np.add.reduceat(masked, starts, axis=0, dtype=np.int64)
+        kept = rows - np.stack([masked[s].sum(axis=0) for s in strips])
     else:
         kept = np.broadcast_to(rows, (count, part.shape[1]))
-    total = np.add.reduceat(part, starts, axis=0)
+    total = np.stack([part[s].sum(axis=0) for s in strips])
     inside = (face.u_mm() > CORNER_MM) & (face.u_mm() < BLADE.length_mm - CORNER_MM)
     return StripProfiles(
         u_mm=face.u_mm(),

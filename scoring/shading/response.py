@@ -101,7 +101,7 @@ def carry_sd(
     line = trace_line(placement, camera_mm, np.append(from_u_mm, to_u_mm))
 
     def carried(shading: Shading) -> float:
-        low, level, high = (_luma(shading, line, np.array(s)) for s in (-STEP, 0.0, STEP))
+        low, level, high = _luma(shading, line, np.array([[-STEP], [0.0], [STEP]]))
         log_gain = np.log(np.maximum(np.abs(high - low) / level, 1e-6))
         return float(log_gain[-1] - log_gain[:-1].mean())
 
