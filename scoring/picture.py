@@ -33,10 +33,9 @@ def draw_face(
     if open_mask is not None:
         picture[open_mask] = (0.4 * picture[open_mask] + 0.6 * np.array(GAP_RGB)).astype(np.uint8)
     if shift_mm:
-        moved = np.array([[1.0, 0.0, -shift_mm * face.px_per_mm], [0.0, 1.0, 0.0]])
         size = (picture.shape[1], picture.shape[0])
-        shifted = cv2.warpAffine(picture, moved, size, borderMode=cv2.BORDER_REPLICATE)
-        picture = np.asarray(shifted, np.uint8)
+        centre = ((size[0] - 1) / 2 + shift_mm * face.px_per_mm, (size[1] - 1) / 2)
+        picture = np.asarray(cv2.getRectSubPix(picture, size, centre), np.uint8)
     low, high = BLADE.measured_band_w_mm
     if face.face is FaceName.RINGDOWN:
         zones = [(BLADE.ringdown_zone_u_mm, ZONE_RGB)]

@@ -1,14 +1,15 @@
 """From what stands on the command line to photos to measure."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from scoring.batch import MeasureFunction, PhotoTask
+from scoring.batch import Measured, MeasureFunction, PhotoTask
 from scoring.errors import SettingsError
 from scoring.metrics import FaceName
-from scoring.runs.plan import RunPlan
+from scoring.motion import Motion
+from scoring.runs.plan import LabelText, RunPlan
 from scoring.runs.settings import RunSettings
 from scoring.runs.settings_file import SETTINGS_SUFFIXES, number_if_one, settings_from_file
 
@@ -84,8 +85,20 @@ def read_extra(pairs: Sequence[str]) -> dict[str, float | str]:
 
 def measure_function(replacement: MeasureFunction | None) -> MeasureFunction:
     """What measures photos: ``replacement`` if there is one, else the package's own."""
-    if replacement is not None:
-        return replacement
-    from scoring.measure import measure_photo  # noqa: PLC0415  loads the imaging libraries
+    return measure_installed if replacement is None else replacement
 
-    return measure_photo
+
+def measure_installed(
+    source: Path | bytes,
+    *,
+    name: str,
+    motion: Motion | Callable[[LabelText | None], Motion],
+    face: FaceName | None = None,
+    layer_height_mm: float | None = None,
+) -> Measured:
+    """The package's own measurement; only the process that measures loads the imaging libraries."""
+    from scoring.measure import measure_photo  # noqa: PLC0415
+
+    return measure_photo(
+        source, name=name, motion=motion, face=face, layer_height_mm=layer_height_mm
+    )
