@@ -183,10 +183,8 @@ def _submit(
 def _calm_worker() -> None:
     """One thread a worker, since workers fill the cores; the main process takes Ctrl-C."""
     import cv2  # noqa: PLC0415  workers only
-    from threadpoolctl import threadpool_limits  # noqa: PLC0415
 
     cv2.setNumThreads(1)
-    threadpool_limits(limits=1)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from threadpoolctl import ThreadpoolController
 
 from scoring.errors import PhotoBlurredError
 from scoring.estimate import Estimate
@@ -34,6 +35,8 @@ MAX_BLUR_MM = 0.18
 MANY_HIDDEN = 3
 Corners = Sequence[tuple[float, float]]
 LABEL_PX_PER_MM, LABEL_MARGIN_MM = 9.0, 3.0
+LINEAR_ALGEBRA = ThreadpoolController()
+"""A measurement's matrices are small: several threads wait for each other longer than they work."""
 
 
 @dataclass(frozen=True)
@@ -62,18 +65,30 @@ def measure_photo(
     :class:`RegistrationError`, :class:`LampError` or :class:`SettingsError` that says what was
     found and what to do.
     """
-    placed, label = place_photo(source, name=name, face=face, corners_px=corners_px)
-    found = motion(label) if callable(motion) else motion
+    with LINEAR_ALGEBRA.limit(limits=1, user_api="blas"):
+        placed, label = place_photo(source, name=name, face=face, corners_px=corners_px)
+        found = motion(label) if callable(motion) else motion
+        return _measure_face(placed, label, found, name=name, layer_height_mm=layer_height_mm)
+
+
+def _measure_face(
+    placed: PlacedCoupon,
+    label: Label | None,
+    motion: Motion,
+    *,
+    name: str,
+    layer_height_mm: float | None,
+) -> PhotoMeasurement:
     rectified = rectify_face(placed)
     metrics: dict[str, Estimate]
     modes: tuple[Mode, ...] = ()
     if placed.face is FaceName.RINGDOWN:
-        ring = measure_ringdown(placed, rectified, found)
+        ring = measure_ringdown(placed, rectified, motion)
         metrics, modes, flags, trace = ring.metrics, ring.modes, ring.flags, ring.trace
         picture = draw_face(rectified, shift_mm=ring.shift_mm)
     else:
         gaps = measure_gaps(
-            rectified, motion=found, blur_mm=placed.blur_mm, layer_height_mm=layer_height_mm
+            rectified, motion=motion, blur_mm=placed.blur_mm, layer_height_mm=layer_height_mm
         )
         metrics, flags, trace = gaps.metrics, gaps.flags, gaps.trace
         picture = draw_face(rectified, open_mask=gaps.open_mask)
