@@ -8,6 +8,7 @@ import tempfile
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 
 import cv2
@@ -61,7 +62,7 @@ def _cpu_s() -> float:
     return sum(s.ru_utime + s.ru_stime for s in spent)
 
 
-def _peak_mib(worker: multiprocessing.Process) -> float:
+def _peak_mib(worker: BaseProcess) -> float:
     """Peak memory of a running process (Linux: VmHWM of proc(5), in KiB)."""
     status = Path(f"/proc/{worker.pid}/status").read_text("ascii")
     return float(status.partition("VmHWM:")[2].split()[0]) / 1024
