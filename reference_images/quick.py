@@ -1,4 +1,4 @@
-"""A fast renderer of the same scenes: direct light, shadows, no light passed on between surfaces.
+"""A fast renderer of the same scenes: direct light, shadows, next to no light passed on.
 
 Seconds instead of a minute: for breadth. README says how far it agrees with the path tracer.
 """
@@ -10,13 +10,21 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from reference_images.camera import View, margin_px, place_camera, project_px
+from reference_images.camera import View, margin_px, place_camera, place_lamp, project_px
 from reference_images.card_layer import Box, lit_card
 from reference_images.mesh import face_to_world, surface_normals, turn_to_world
 from reference_images.photograph import finish_photo
-from reference_images.relief_shadow import hidden_from_lamp
+from reference_images.relief_shadow import (
+    ROW_MM,
+    FineRows,
+    fine_rows_mm,
+    place_fine_rows,
+    refine,
+    see_lamp,
+)
 from reference_images.scene import Scene, Stain
 from reference_images.shade import shade_points
+from reference_images.slot_light import find_lit_wall
 from reference_images.stain import paint_stain
 from reference_images.standard import HEIGHT_MM, THICKNESS_MM
 from reference_images.surface import Surface, build_surface, design_height_mm, end_u_mm
@@ -24,8 +32,9 @@ from reference_images.truth import outline_uw_mm
 
 Array = NDArray[np.float64]
 Picture = NDArray[np.float32]
-FINE_X, FINE_Y = 2, 5  # samples a pixel, on the coupon; layers mostly run along x
-SLOT_LIGHT = 0.05  # light left in an open slot, share of the face's
+SAMPLE_X_MM, SAMPLE_Y_MM = 0.03, 0.012  # on the coupon; layers mostly run along x
+CHUNKS = 12  # of fine rows, to spare memory
+SLOT_LIGHT = 0.04  # light left in an open slot, share of the face's times its reflectance
 
 
 @dataclass(frozen=True)
@@ -36,11 +45,13 @@ class Patch:
     top: int
     width: int
     height: int
+    fine_x: int
+    fine_y: int
 
     def fine_px(self) -> tuple[Array, Array]:
-        """Picture coordinates of the fine samples, (W F,) and (H F,)."""
-        x = (np.arange(self.width * FINE_X) + 0.5) / FINE_X - 0.5
-        y = (np.arange(self.height * FINE_Y) + 0.5) / FINE_Y - 0.5
+        """Picture coordinates of the fine samples, (W fine_x,) and (H fine_y,)."""
+        x = (np.arange(self.width * self.fine_x) + 0.5) / self.fine_x - 0.5
+        y = (np.arange(self.height * self.fine_y) + 0.5) / self.fine_y - 0.5
         return self.left + x, self.top + y
 
 
@@ -50,48 +61,83 @@ def _outline_world(scene: Scene, y_mm: float) -> Array:
 
 
 def _shade_face(scene: Scene, surface: Surface, view: View) -> Picture:
-    """Light from every vertex of the face towards the camera, (K R, N, 3)."""
-    k, r, n = surface.y_mm.shape
-    normal = surface_normals(surface)
-    u = np.broadcast_to(surface.u_mm, (k, r, n))
-    world = face_to_world(scene, u, surface.w_mm, surface.y_mm).astype(np.float32)
-    lit, around = shade_points(
-        scene.material,
-        scene.lamp,
-        view.place,
-        world,
-        turn_to_world(scene, normal).astype(np.float32),
-        stain=None if scene.stain == Stain() else paint_stain(scene, surface).astype(np.float32),
+    """Light towards the camera from fine rows and columns of the face, (M, N, 3).
+
+    Normals, not light, are carried from vertices to fine rows: a gloss is narrower than those.
+    """
+    fine = place_fine_rows(surface)
+    shape = fine.row.shape
+    seen = see_lamp(scene, surface, fine)
+    vertex = surface_normals(surface)
+    normal = np.stack([refine(surface, vertex[..., i], fine) for i in range(3)], axis=-1)
+    normal /= np.linalg.norm(normal, axis=-1, keepdims=True)
+    u = np.broadcast_to(surface.u_mm, shape)
+    height = refine(surface, surface.y_mm, fine)
+    colour = np.array(scene.material.rgb, np.float32)
+    stain = None
+    if scene.stain != Stain():
+        stain = refine(surface, paint_stain(scene, surface), fine)
+    light = np.empty((*shape, 3), np.float32)
+    for part in np.array_split(np.arange(shape[0]), CHUNKS):
+        w = np.broadcast_to(fine_rows_mm()[part, None], u[part].shape)
+        lit, around = shade_points(
+            scene.material,
+            scene.lamp,
+            view.place,
+            face_to_world(scene, u[part], w, height[part].astype(np.float64)).astype(np.float32),
+            turn_to_world(scene, normal[part].astype(np.float64)).astype(np.float32),
+            stain=None if stain is None else stain[part],
+        )
+        lit *= seen[part, :, None]
+        light[part] = lit + around
+        if scene.face == "flow":
+            # A flank turned from the lamp sees the lit flank of the bead across the valley.
+            tilt = np.arctan2(np.maximum(-normal[part, :, 1], 0), normal[part, :, 2])
+            facing = (1 - np.cos(2 * tilt)) / 2
+            light[part] += facing[..., None] * colour * lit.mean(axis=(0, 1))
+    _open_slots(scene, view, surface, fine, light)
+    return light
+
+
+def _open_slots(scene: Scene, view: View, surface: Surface, fine: FineRows, light: Picture) -> None:
+    """Lay the slots' light over the face's, ``light`` (M, N, 3)."""
+    row, column = np.nonzero(fine.slot)
+    if not row.size:
+        return
+    world = face_to_world(
+        scene, surface.u_mm[column], fine_rows_mm()[row], np.zeros(row.size)
+    ).astype(np.float32)
+    across = turn_to_world(scene, np.array([0.0, 1.0, 0.0]))
+    sight, to_lamp = world - view.place, place_lamp(scene.lamp) - world
+    # How far a line of sight moves towards the lower lip for each mm that it goes down.
+    lean = (sight @ across) / sight[:, 2]
+    rise = to_lamp[:, 2] / np.maximum(to_lamp @ across, 1e-3)
+    wall = find_lit_wall(
+        fine.from_lip_mm[row, column], fine.slot_mm[row, column], lean=lean, lamp_rise=rise
     )
-    lit *= ~hidden_from_lamp(scene, surface)[..., None]
-    return (lit + around).reshape(k * r, n, 3)
+    facing = np.broadcast_to(across, world.shape).astype(np.float32)
+    lit, _ = shade_points(scene.material, scene.lamp, view.place, world, facing)
+    colour = np.array(scene.material.rgb, np.float32)
+    usual = np.median(light[:: len(light) // 50 or 1], axis=(0, 1))
+    inside = SLOT_LIGHT * colour * usual + wall[:, None] * lit
+    share = fine.slot[row, column, None]
+    light[row, column] += share * (inside - light[row, column])
 
 
 def _sample_face(
-    scene: Scene, surface: Surface, light: Picture, u: Array, w: Array
+    scene: Scene, surface: Surface, view: View, u: Array, w: Array
 ) -> tuple[Picture, Picture]:
     """Light (..., 3) at face points, and whether each lies on the face, (...,) 0 or 1."""
-    k, r, n = surface.y_mm.shape
-    pitch = HEIGHT_MM / k
-    layer = np.clip((w / pitch).astype(np.int64), 0, k - 1)
-    column = np.clip(u / (surface.u_mm[1] - surface.u_mm[0]), 0, n - 1)
-    low, high = np.zeros_like(w), np.zeros_like(w)
-    if surface.slots_mm.any():
-        near = np.round(column).astype(np.int64)
-        low, high = surface.slots_mm[layer, near] / 2, surface.slots_mm[layer + 1, near] / 2
-    share = (w - layer * pitch - low) / (pitch - low - high)
-    row = layer * r + np.clip(share, 0, 1) * (r - 1)
     picture = cv2.remap(
-        light,
-        column.astype(np.float32),
-        row.astype(np.float32),
+        _shade_face(scene, surface, view),
+        (u / (surface.u_mm[1] - surface.u_mm[0])).astype(np.float32),
+        (w / ROW_MM - 0.5).astype(np.float32),
         cv2.INTER_LINEAR,
         borderMode=cv2.BORDER_REPLICATE,
     )
-    picture[(share < 0) | (share > 1)] *= SLOT_LIGHT
     first, last = end_u_mm(scene, w)
     inside = (w >= 0) & (w <= HEIGHT_MM) & (u >= first) & (u <= last)
-    return np.asarray(picture, dtype=np.float32), inside.astype(np.float32)
+    return np.asarray(picture, np.float32), inside.astype(np.float32)
 
 
 def _face_points(
@@ -137,7 +183,9 @@ def _paint_walls(
         quad = project_px(straight, np.stack([top[a], top[b], foot[b], foot[a]]))
         quad += margin_px(scene)
         corner = np.array([patch.left, patch.top]) - 0.5
-        fine = np.round(((quad - corner) * np.array([FINE_X, FINE_Y]) - 0.5) * 16).astype(np.int32)
+        fine = np.round(
+            ((quad - corner) * np.array([patch.fine_x, patch.fine_y]) - 0.5) * 16
+        ).astype(np.int32)
         tone = [float(t) for t in (lit + around / 2)[0]]
         cv2.fillConvexPoly(picture, fine, tone, shift=4)
         cv2.fillConvexPoly(cover, fine, 1.0, shift=4)
@@ -146,8 +194,8 @@ def _paint_walls(
 def trace_quickly(scene: Scene, surface: Surface) -> Picture:
     """The same picture as the path tracer's: linear light (H + 2 m, W + 2 m, 3), lens not applied.
 
-    Left out: light passed on between surfaces, soft edges of shadows on the relief, the shadows of
-    the pieces that hide markers.
+    Left out: light passed on between surfaces, but for a valley's own; the shadows of the pieces
+    that hide markers.
     """
     view, margin = place_camera(scene.camera), margin_px(scene)
     top, foot = _outline_world(scene, 0.0), _outline_world(scene, -THICKNESS_MM)
@@ -158,7 +206,10 @@ def trace_quickly(scene: Scene, surface: Surface) -> Picture:
     right, lower = (int(v) for v in np.ceil(seen.max(axis=0)) + 4)
     left, upper = max(left, 0), max(upper, 0)
     right, lower = min(right, picture.shape[1]), min(lower, picture.shape[0])
-    patch = Patch(left, upper, right - left, lower - upper)
+    fine_x, fine_y = (
+        max(1, round(1 / size / scene.camera.face_px_per_mm)) for size in (SAMPLE_X_MM, SAMPLE_Y_MM)
+    )
+    patch = Patch(left, upper, right - left, lower - upper, fine_x, fine_y)
 
     x, y = patch.fine_px()
     flat_x = (x - margin - view.centre_px[0]) / view.focal_px
@@ -167,11 +218,11 @@ def trace_quickly(scene: Scene, surface: Surface) -> Picture:
     cover = np.zeros((y.size, x.size), dtype=np.float32)
     _paint_walls(scene, view, patch, picture=fine, cover=cover)
     u, w = _face_points(scene, surface, view, flat_x, flat_y)
-    light, inside = _sample_face(scene, surface, _shade_face(scene, surface, view), u, w)
+    light, inside = _sample_face(scene, surface, view, u, w)
     fine = np.where(inside[..., None] > 0, light, fine)
     cover = np.maximum(cover, inside)
 
-    shape = (patch.height, FINE_Y, patch.width, FINE_X)
+    shape = (patch.height, fine_y, patch.width, fine_x)
     share = cover.reshape(shape).mean(axis=(1, 3))[..., None]
     coupon = (fine * cover[..., None]).reshape(*shape, 3).mean(axis=(1, 3))
     window = picture[upper:lower, left:right]

@@ -86,7 +86,8 @@ class WrongFaceError(RegistrationError):
 
 
 class LampError(ScoringError):
-    """The facets do not separate: the lamp is too high, or shines along the ripple."""
+    """The facets do not separate: the lamp is too high, or shines along the ripple; or, on the flow
+    face, it is so low that layers shade each other."""
 
     code = "lamp-unsuitable"
 

@@ -20,6 +20,7 @@ class Flag(StrEnum):
     CARD_MISSING = "card-missing"
     LAMP_FROM_FAR_SIDE = "lamp-from-far-side"
     LAMP_UNCERTAIN = "lamp-uncertain"
+    LAMP_LOW = "lamp-low"
     WEAK_SHADING = "weak-shading"
     STEEP_RIPPLE = "steep-ripple"
     GLOSSY = "glossy"
@@ -28,6 +29,7 @@ class Flag(StrEnum):
     CLOSE_MODES = "close-modes"
     LABEL_UNREAD = "label-unread"
     NO_GAPS_FOUND = "no-gaps-found"
+    FAINT_GAPS = "faint-gaps"
 
 
 SENTENCES: dict[Flag, str] = {
@@ -40,6 +42,7 @@ SENTENCES: dict[Flag, str] = {
     Flag.CARD_MISSING: "Placed by four corners without the card; gain comes from facets alone.",
     Flag.LAMP_FROM_FAR_SIDE: "The lamp stood opposite the label's side; measured all the same.",
     Flag.LAMP_UNCERTAIN: "The lamp's place could not be told from the card; gain is less sure.",
+    Flag.LAMP_LOW: "The lamp is under 28 degrees: layers' shadows may pass for gaps, or hide them.",
     Flag.WEAK_SHADING: "The facets differ little in brightness: a high lamp or diffuse light.",
     Flag.STEEP_RIPPLE: "The ripple is steeper than the facets vouch for; size is extrapolated.",
     Flag.GLOSSY: "The filament is glossy enough to bend the relation of brightness to slope.",
@@ -48,6 +51,7 @@ SENTENCES: dict[Flag, str] = {
     Flag.CLOSE_MODES: "Two modes lie too close to tell their dampings apart well.",
     Flag.LABEL_UNREAD: "No label was read; run and axis are unknown unless given.",
     Flag.NO_GAPS_FOUND: "No open gap was found; recovery is zero.",
+    Flag.FAINT_GAPS: "The longest gap or the recovery hangs on dark lines too faint to be sure of.",
 }
 
 

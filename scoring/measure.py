@@ -10,6 +10,7 @@ from threadpoolctl import ThreadpoolController
 from scoring.errors import PhotoBlurredError
 from scoring.estimate import Estimate
 from scoring.flags import Flag, raised
+from scoring.gaps.lamp import find_lamp_rise, find_lean
 from scoring.gaps.measure import measure_gaps
 from scoring.geometry import CARD, GEOMETRY_REVISION
 from scoring.label import Label
@@ -88,7 +89,12 @@ def _measure_face(
         picture = draw_face(rectified, shift_mm=ring.shift_mm)
     else:
         gaps = measure_gaps(
-            rectified, motion=motion, blur_mm=placed.blur_mm, layer_height_mm=layer_height_mm
+            rectified,
+            motion=motion,
+            blur_mm=placed.blur_mm,
+            layer_height_mm=layer_height_mm,
+            lamp_rise=find_lamp_rise(placed.photo, placed.pose, placed.placement),
+            lean=find_lean(placed.camera_mm, placed.placement),
         )
         metrics, flags, trace = gaps.metrics, gaps.flags, gaps.trace
         picture = draw_face(rectified, open_mask=gaps.open_mask)

@@ -21,11 +21,22 @@ MAX_TAIL = 0.12
 """The steady zone's tail raises the threshold no higher than this: missed gaps cost more."""
 
 OWN_TAIL, MAX_OWN_TAIL = 1.2, 0.3
+EASIEST, EASED_SD, CROWDED_SHARE, CROWD_MM = 0.65, 4.0, 0.05, 6.0
+"""Where gaps crowd, a faint dark is likely one more: the threshold falls to ``EASIEST`` of itself,
+but not below 4 standard deviations, where ``CROWDED_SHARE`` of the boundaries within ``CROWD_MM``
+stand open beyond doubt."""
+
+EASED_MM = 3.0
+"""That holds for short gaps only: what is faint and long is more likely the shadow of a step."""
+
 BESIDE_SHARE = 0.12
 DEEPER = 1.4
 GROW_SD, GROW_SHARE = 1.5, 0.4
 PLATEAU_MM, CLOSE_MM = 1.6, 0.4
 MIN_LENGTH_MM, MIN_HEIGHT_MM = 0.6, 0.012
+USUAL_RISE = 0.7
+"""The lamp's rise over its run across the layers, at 35 degrees."""
+
 ALONG = np.array([[0, 0, 0], [1, 1, 1], [0, 0, 0]])
 
 
@@ -37,6 +48,10 @@ class Evidence:
     spill; ``ratio`` (K, C) the larger of depth over threshold at two lengths of smoothing: above 1
     stands a gap. ``sd`` (C,) is the spread of ``depth`` where layers touch, ``need`` the usual
     threshold. ``shift`` is the spread of whole layers' depth over long stretches, a sign of glints.
+    ``least`` and ``most`` are the strictness that noise alone would ask for (at most 1, lower where
+    glints raise the threshold), and what would pass over all of the steady zone's shadows (1 at
+    least): between them lies what might be a gap. ``easiest`` is the least strictness where gaps
+    crowd.
     """
 
     depth: NDArray[np.float64]
@@ -44,6 +59,9 @@ class Evidence:
     sd: NDArray[np.float64]
     need: float
     shift: float
+    least: float
+    most: float
+    easiest: float
 
 
 @dataclass(frozen=True)
@@ -86,12 +104,15 @@ def weigh_evidence(dark: Darkness, columns: Columns) -> Evidence:
     scale = dark.local_sd / float(np.median(dark.local_sd[columns.inside(BLADE.steady_zone_u_mm)]))
     scale = np.maximum(scale, 1.0)
     shift = _layer_shift(columns.smooth(dark.share, LONG_MM), columns)
-    depths, spreads, needs = [], [], []
+    depths, spreads, needs, leasts, mosts, noises = [], [], [], [], [], []
     ratio = np.zeros_like(dark.share)
     for length in (JUDGE_MM, LONG_MM):
         depth = columns.smooth(dark.share, length)
-        sd, need = _need(depth, columns)
-        need = np.maximum(scale * need, SHIFT_SD * shift)
+        sd, usual, tail = _need(depth, columns)
+        need = np.maximum(scale * usual, SHIFT_SD * shift)
+        leasts.append(float(np.median(scale * usual / need)))
+        noises.append(float(np.median(sd / usual)))
+        mosts.append(float(np.median(np.maximum(scale * tail / need, 1.0))))
         # A trace of a strong gap's dark stays in its neighbours.
         beside = BESIDE_SHARE * np.maximum(depth, 0.0)
         own = depth.copy()
@@ -101,7 +122,10 @@ def weigh_evidence(dark: Darkness, columns: Columns) -> Evidence:
         depths.append(own)
         spreads.append(scale * sd)
         needs.append(float(np.median(need)))
-    return Evidence(depths[0], ratio, spreads[0], min(needs), shift)
+    easiest = max(EASIEST, EASED_SD * max(noises))
+    return Evidence(
+        depths[0], ratio, spreads[0], min(needs), shift, min(leasts), max(mosts), easiest
+    )
 
 
 def _layer_shift(depth: NDArray[np.float64], columns: Columns) -> float:
@@ -114,8 +138,8 @@ def _layer_shift(depth: NDArray[np.float64], columns: Columns) -> float:
     return TO_SD * float(np.median(np.abs(np.concatenate(means))))
 
 
-def _need(depth: NDArray[np.float64], columns: Columns) -> tuple[float, NDArray[np.float64]]:
-    """Spread in the steady zone, and the depth that makes a gap (K, C)."""
+def _need(depth: NDArray[np.float64], columns: Columns) -> tuple[float, NDArray[np.float64], float]:
+    """Spread in the steady zone, the depth that makes a gap (K, C), and what tops all shadows."""
     calm = depth[:, columns.inside(BLADE.steady_zone_u_mm)]
     base = max(SMALLEST_SD, TO_SD * float(np.median(np.abs(calm))))
     darkest = calm.max(axis=1)
@@ -128,7 +152,7 @@ def _need(depth: NDArray[np.float64], columns: Columns) -> tuple[float, NDArray[
     need = max(MIN_SD * base, min(tail, MAX_TAIL))
     own = np.minimum(OWN_TAIL * darkest, MAX_OWN_TAIL)
     after = np.maximum(need, own)[:, None] * (columns.u_mm > BLADE.detail_zone_u_mm[0])
-    return base, np.maximum(need, after)
+    return base, np.maximum(need, after), tail
 
 
 def mark_open(
@@ -140,8 +164,8 @@ def mark_open(
 ) -> NDArray[np.intp]:
     """Number the stretches that look open, (K, C) from 1; 0 is closed.
 
-    A stretch holds a place above ``strictness`` times the threshold and runs to where the dark is
-    less than ``grow_share`` as deep as nearby.
+    A stretch holds a place above ``strictness`` times the threshold, less where gaps crowd, and
+    runs to where the dark is less than ``grow_share`` as deep as nearby.
     """
     near = 2 * round(PLATEAU_MM / columns.width_mm / 2) + 1
     close = 2 * round(CLOSE_MM / columns.width_mm / 2) + 1
@@ -159,21 +183,35 @@ def mark_open(
     member = np.asarray(labels, np.intp)
     keep = np.zeros(count + 1, dtype=bool)
     keep[member[evidence.ratio > strictness]] = True
+    keep[0] = False
+    crowd = columns.smooth(keep[member].mean(axis=0), CROWD_MM)
+    ease = 1 - (1 - evidence.easiest) * np.minimum(crowd / CROWDED_SHARE, 1.0)
+    faint = np.zeros(count + 1, dtype=bool)
+    faint[member[evidence.ratio > strictness * ease]] = True
+    keep |= faint & (np.bincount(member.ravel()) * columns.width_mm < EASED_MM)
     return _renumber(member, keep)
 
 
-def list_gaps(member: NDArray[np.intp], open_mm: NDArray[np.float64], columns: Columns) -> Gaps:
+def list_gaps(
+    member: NDArray[np.intp],
+    open_mm: NDArray[np.float64],
+    columns: Columns,
+    *,
+    lamp_rise: float = USUAL_RISE,
+) -> Gaps:
     """The gaps among numbered stretches, with their open height taken from ``open_mm`` (K, C).
 
     Dropped is what is no longer along u than it is high, shorter than 0.6 mm, or lower than
-    12 um: the shadow of a step between two layers looks like that.
+    12 um: the shadow of a step between two layers looks like that, and the longer the lower the
+    lamp is.
     """
     count = int(member.max(initial=0))
     size = np.bincount(member.ravel(), minlength=count + 1)
     area = np.bincount(member.ravel(), weights=open_mm.ravel(), minlength=count + 1)
     height = area / np.maximum(size, 1)
     length = size * columns.width_mm
-    keep = (length >= np.maximum(MIN_LENGTH_MM, height)) & (height >= MIN_HEIGHT_MM)
+    least = MIN_HEIGHT_MM * max(1.0, USUAL_RISE / lamp_rise)
+    keep = (length >= np.maximum(MIN_LENGTH_MM, height)) & (height >= least)
     member = _renumber(member, keep)
     keep[0] = False
     places = ndimage.find_objects(member)

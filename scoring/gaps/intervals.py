@@ -10,7 +10,8 @@ from scoring.gaps.boundaries import Boundaries
 from scoring.gaps.closed import JUDGE_MM
 from scoring.gaps.columns import Columns
 from scoring.gaps.extent import measure_lengths_mm
-from scoring.gaps.gaps import GROW_SHARE, Evidence, Gaps, list_gaps, mark_open
+from scoring.gaps.gain import MUCH_CLIPPED
+from scoring.gaps.gaps import GROW_SHARE, USUAL_RISE, Evidence, Gaps, list_gaps, mark_open
 from scoring.gaps.recovery import PEAK_SHARE, OpenProfile, find_recovery_mm, profile_openness
 from scoring.geometry import BLADE
 
@@ -22,37 +23,51 @@ TIGHT_GROW_SHARE = 0.65
 
 NORMAL_95 = 1.96
 ZONE_MM = BLADE.recovery_zone_u_mm[1] - BLADE.recovery_zone_u_mm[0]
-END_SD_MM = 0.45
+END_SD_MM = 0.25
 PEAK_SHARES = (0.85 * PEAK_SHARE, PEAK_SHARE, 1.18 * PEAK_SHARE)
-RECOVERY_SD_MM = 0.3
-COUNT_SHARE = 0.1
+RECOVERY_SD_MM = 0.25
+COUNT_SHARE, CLIPPED_COUNT = 0.1, 0.5
+UNSEEN_SHARE = 0.45
+"""By traced tuning photos: 198 missed, 432 between once and twice the threshold."""
+
 MISSED_GAPS = 3.0
 """With no gap found, up to three are not excluded at 95 % (Poisson)."""
 
 BLIND_DEPTH, BLIND_GAPS = 0.25, 30.0
 """Where gaps must be darker than this to be seen, as under glints, finding none says little."""
 
+FAINT_MM, FAINT_SHARE = 2.0, 0.3
 LIMIT_LENGTH_MM = 2.4
 WINDOW_DOUBT_MM = 2.0
 
 
 @dataclass(frozen=True)
 class Reading:
-    """Every number at one strictness."""
+    """Every number at one strictness.
+
+    ``sure`` gaps in the recovery zone top the usual threshold, ``faint`` ones of them by less than
+    twice.
+    """
 
     profile: OpenProfile
     fraction: float
     steady_fraction: float
     lengths_mm: NDArray[np.float64]
+    sure: int
+    faint: int
 
 
 @dataclass(frozen=True)
 class GapNumbers:
-    """The metrics, and what else a caller draws from."""
+    """The metrics, and what else a caller draws from.
+
+    ``faint`` tells that the longest gap, or where gaps end, may be another than stated.
+    """
 
     metrics: dict[str, Estimate]
     profile: OpenProfile
     gaps: Gaps
+    faint: bool
 
 
 def estimate_numbers(
@@ -63,6 +78,7 @@ def estimate_numbers(
     *,
     spread: float,
     sd_log_gain: float,
+    lamp_rise: float = USUAL_RISE,
 ) -> GapNumbers:
     """Metrics with intervals from noise, gain, and a looser and a tighter judgement of gaps.
 
@@ -72,18 +88,21 @@ def estimate_numbers(
 
     def judge(strictness: float, grow_share: float = GROW_SHARE) -> tuple[Gaps, Reading]:
         member = mark_open(evidence, columns, strictness=strictness, grow_share=grow_share)
-        gaps = list_gaps(member, open_mm, columns)
+        gaps = list_gaps(member, open_mm, columns, lamp_rise=lamp_rise)
         profile = profile_openness(open_mm, gaps, boundaries, columns)
         reading = Reading(
             profile,
             profile.mean_over(BLADE.recovery_zone_u_mm),
             profile.mean_over(BLADE.steady_zone_u_mm),
             measure_lengths_mm(gaps, boundaries, columns),
+            *_grade(gaps, evidence, boundaries, columns),
         )
         return gaps, reading
 
     gaps, best = judge(1.0)
-    readings = judge(TIGHT, TIGHT_GROW_SHARE)[1], best, judge(LOOSE)[1]
+    tight = max(TIGHT, evidence.most)
+    loose = min(LOOSE, evidence.least)
+    readings = judge(tight, TIGHT_GROW_SHARE)[1], best, judge(loose)[1]
     need = evidence.need
     unsure = need > BLIND_DEPTH and not best.lengths_mm.size
     limit = (
@@ -94,7 +113,7 @@ def estimate_numbers(
     )
     metrics = {
         "gap_longest_mm": _longest(readings, blind=unsure),
-        "gap_count": _count(readings, blind=unsure),
+        "gap_count": _count(readings, blind=unsure, clipped_share=columns.clipped_share),
         "recovery_mm": _recovery(readings, blind=unsure),
     }
     low, high = BLADE.measured_band_w_mm
@@ -107,7 +126,12 @@ def estimate_numbers(
         length = float(open_.sum()) * columns.width_mm
         noise = spread * boundaries.pitch_mm * float(np.sqrt(length * JUDGE_MM)) / area
         metrics[name] = _fraction(values, noise, sd_log_gain, limit / area)
-    return GapNumbers(metrics, best.profile, gaps)
+    longest, recovery = metrics["gap_longest_mm"], metrics["recovery_mm"]
+    faint = (
+        longest.half_width > max(FAINT_MM, FAINT_SHARE * longest.value)
+        or recovery.half_width > FAINT_MM
+    )
+    return GapNumbers(metrics, best.profile, gaps, faint)
 
 
 def _fraction(values: list[float], noise: float, sd_log: float, limit: float) -> Estimate:
@@ -115,7 +139,8 @@ def _fraction(values: list[float], noise: float, sd_log: float, limit: float) ->
     scale = float(np.exp(NORMAL_95 * sd_log))
     low = best / scale - NORMAL_95 * noise - max(best - tight, limit) / 2
     high = best * scale + NORMAL_95 * noise + max(loose - best, 0.0) + limit
-    return Estimate(best, max(0.0, min(low, best)), min(1.0, high))
+    # What the tight judgement leaves out altogether may not be there.
+    return Estimate(best, max(0.0, min(low, tight)), min(1.0, high))
 
 
 def _longest(readings: tuple[Reading, ...], *, blind: bool) -> Estimate:
@@ -126,22 +151,39 @@ def _longest(readings: tuple[Reading, ...], *, blind: bool) -> Estimate:
     return Estimate(longest[1], max(0.0, low), high)
 
 
-def _count(readings: tuple[Reading, ...], *, blind: bool) -> Estimate:
+def _grade(
+    gaps: Gaps, evidence: Evidence, boundaries: Boundaries, columns: Columns
+) -> tuple[int, int]:
+    """How many gaps of the recovery zone top the usual threshold; how many by less than twice."""
+    inside = boundaries.in_band[:, None] & columns.inside(BLADE.recovery_zone_u_mm)
+    top = np.zeros(gaps.row.size + 1)
+    np.maximum.at(top, gaps.member[inside], evidence.ratio[inside])
+    top = top[1:]
+    return int((top >= 1).sum()), int(((top >= 1) & (top < 2)).sum())
+
+
+def _count(readings: tuple[Reading, ...], *, blind: bool, clipped_share: float) -> Estimate:
+    """The gaps found and those likely missed.
+
+    Depths of gaps thin out towards nothing: below the threshold lie about ``UNSEEN_SHARE`` as many
+    as between once and twice it.
+    """
     counts = [r.lengths_mm.size for r in readings]
+    found, best = counts[1], readings[1]
+    unseen = UNSEEN_SHARE * best.faint
+    value = float(max(found, round(best.sure + unseen)))
     low = (min(counts) - 1) * (1 - COUNT_SHARE)
-    high = (max(counts) + (BLIND_GAPS if blind else 2)) * (1 + COUNT_SHARE)
-    return Estimate(float(counts[1]), float(max(0, np.floor(low))), float(np.ceil(high)))
+    most = max(*counts, best.sure + 2 * unseen, value)
+    most *= 1 + CLIPPED_COUNT * float(np.interp(clipped_share, MUCH_CLIPPED, (0, 1)))
+    high = (most + (BLIND_GAPS if blind else 2)) * (1 + COUNT_SHARE)
+    return Estimate(value, float(max(0, np.floor(low))), float(np.ceil(high)))
 
 
 def _recovery(readings: tuple[Reading, ...], *, blind: bool) -> Estimate:
     value = find_recovery_mm(readings[1].profile)
-    if value == 0:
-        return Estimate(0.0, 0.0, ZONE_MM if blind else WINDOW_DOUBT_MM)
-    ends = [
-        find_recovery_mm(r.profile, peak_share=share)
-        for r in readings
-        for share in PEAK_SHARES
-        if r.lengths_mm.size
-    ]
+    ends = [find_recovery_mm(r.profile, peak_share=s) for r in readings for s in PEAK_SHARES]
     reach = NORMAL_95 * RECOVERY_SD_MM
+    if value == 0:
+        most = max(WINDOW_DOUBT_MM, max(ends) + reach)
+        return Estimate(0.0, 0.0, ZONE_MM if blind else min(most, ZONE_MM))
     return Estimate(value, max(0.0, min(ends) - reach), min(ZONE_MM, max(ends) + reach))

@@ -5,14 +5,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.errors import PhotoClippedError, WrongFaceError
+from scoring.errors import LampError, PhotoClippedError, WrongFaceError
 from scoring.estimate import Estimate
 from scoring.flags import Flag
 from scoring.gaps.boundaries import least_light, mean_light, place_boundaries
 from scoring.gaps.closed import find_darkness
 from scoring.gaps.columns import Columns, average_columns
 from scoring.gaps.gain import compare_with_depth, foretell_gain
-from scoring.gaps.gaps import combine, mark_open, weigh_evidence
+from scoring.gaps.gaps import USUAL_RISE, combine, mark_open, weigh_evidence
 from scoring.gaps.intervals import estimate_numbers
 from scoring.gaps.layers import find_layer_lines
 from scoring.gaps.mask import draw_mask
@@ -29,6 +29,8 @@ BESIDE = np.ones((3, 5), np.uint8)
 GLOSSY_SHIFT, GLOSSY_SPILL = 0.015, -0.08
 MANY_CLIPPED, MOST_CLIPPED = 0.02, 0.5
 DARKEST_LIGHT = 0.003
+LEAST_RISE, LOW_RISE = 0.462, 0.53
+"""24.8 and 28 degrees."""
 
 
 @dataclass(frozen=True)
@@ -47,21 +49,38 @@ class GapMeasurement:
 
 
 def measure_gaps(
-    face: RectifiedFace, *, motion: Motion, blur_mm: float, layer_height_mm: float | None
+    face: RectifiedFace,
+    *,
+    motion: Motion,
+    blur_mm: float,
+    layer_height_mm: float | None,
+    lamp_rise: float | None = None,
+    lean: float = 0.0,
 ) -> GapMeasurement:
     """Measure the open gaps of a rectified flow face.
 
     ``blur_mm`` is the standard deviation of the photo's line spread on the face;
     ``layer_height_mm`` the stated layer height, ``None`` where unknown: then it is read from the
-    photo. Time is counted from u = 50 mm, where the nozzle is taken to leave at the corner speed of
+    photo; ``lamp_rise`` the rise of the lamp's light over its run across the layers, ``None`` where
+    unknown; ``lean`` how far the camera's sight moves across the layers for each mm down.
+
+    Time is counted from u = 50 mm, where the nozzle is taken to leave at the corner speed of
     ``motion``. With no gap found, every number is 0, the flag says so, and the upper bound of the
-    fraction is what could have gone unseen. Raises :class:`WrongFaceError` for a ring-down face
-    and :class:`PhotoClippedError` for one that is mostly white or black.
+    fraction is what could have gone unseen. Raises :class:`WrongFaceError` for a ring-down face,
+    :class:`LampError` where the lamp is so low that layers shade each other, and
+    :class:`PhotoClippedError` for a face that is mostly white or black.
     """
     if face.face is not FaceName.FLOW:
         raise WrongFaceError(
             f"Gaps are measured on the flow face; this is the {face.face} face. Turn the coupon "
             "over."
+        )
+    if lamp_rise is not None and lamp_rise < LEAST_RISE:
+        angle_deg = np.degrees(np.arctan(lamp_rise))
+        raise LampError(
+            f"The lamp stands {angle_deg:.0f} degrees or less over the card: "
+            "layers shade each other, and gaps cannot be told from shadows. Raise it to 30 to 40 "
+            "degrees, on the side of the face's upper edge."
         )
     columns = average_columns(face)
     _refuse_clipped(columns)
@@ -82,12 +101,15 @@ def measure_gaps(
             shift=evidence.shift,
             spill_down=openness.spill_down,
             clipped_share=columns.clipped_share,
+            lamp_rise=lamp_rise,
+            lean=lean,
         ),
         open_mm,
         find_darkness(least, columns, closed=closed).share,
         marked,
         columns,
         blur_mm=blur_mm,
+        pitch_mm=lines.pitch_mm,
         aligned=lines.found,
     )
     numbers = estimate_numbers(
@@ -97,17 +119,22 @@ def measure_gaps(
         columns,
         spread=settled.sd,
         sd_log_gain=gain.sd_log,
+        lamp_rise=lamp_rise or USUAL_RISE,
     )
     metrics = dict(numbers.metrics)
     metrics["recovery_s"] = time_recovery(metrics["recovery_mm"], motion)
     metrics["layer_modulation"] = compare_layer_lines(columns, lines)
     flags = []
+    if lamp_rise is not None and lamp_rise < LOW_RISE:
+        flags.append(Flag.LAMP_LOW)
     if columns.clipped_share > MANY_CLIPPED:
         flags.append(Flag.CLIPPED)
     if evidence.shift > GLOSSY_SHIFT or openness.spill_down < GLOSSY_SPILL:
         flags.append(Flag.GLOSSY)
     if not numbers.metrics["gap_count"].value:
         flags.append(Flag.NO_GAPS_FOUND)
+    if numbers.faint:
+        flags.append(Flag.FAINT_GAPS)
     profile = numbers.profile
     return GapMeasurement(
         metrics={m.name: metrics[m.name] for m in metrics_of(FaceName.FLOW)},

@@ -7,7 +7,7 @@ from scipy.special import erf
 from scoring.gaps.columns import Columns
 from scoring.gaps.gain import Gain, compare_with_depth, foretell_gain
 
-BLUR_MM = 0.05
+BLUR_MM, PITCH_MM = 0.05, 0.2
 CALM = {"level": 0.4, "shift": 0.0, "spill_down": 0.0, "clipped_share": 0.0}
 
 
@@ -31,10 +31,17 @@ def test_gloss_and_clipping_make_the_gain_less_sure(cause: dict[str, float]) -> 
     assert worse.sd_log > 1.5 * calm.sd_log
 
 
-def _compare(foretold: Gain, heights_mm: float, reads: float, *, aligned: bool = True) -> Gain:
+def _compare(
+    foretold: Gain,
+    heights_mm: float,
+    reads: float,
+    *,
+    aligned: bool = True,
+    blur_mm: float = BLUR_MM,
+) -> Gain:
     """A slot as deep as scipy's erf says, whose light reads ``reads`` times its height."""
     columns = _columns()
-    blur = np.hypot(BLUR_MM, 0.35 / columns.px_per_mm)
+    blur = np.hypot(blur_mm, 0.35 / columns.px_per_mm)
     shape = (5, 400)
     depth = np.full(shape, erf(heights_mm / (2 * np.sqrt(2) * blur)))
     places = np.zeros(shape, bool)
@@ -45,7 +52,8 @@ def _compare(foretold: Gain, heights_mm: float, reads: float, *, aligned: bool =
         depth,
         places,
         columns,
-        blur_mm=BLUR_MM,
+        blur_mm=blur_mm,
+        pitch_mm=PITCH_MM,
         aligned=aligned,
     )
 
@@ -76,6 +84,31 @@ def test_without_a_gap_the_foretold_gain_stays() -> None:
     foretold = Gain(1.04, 0.1)
     nothing = np.zeros((5, 400))
     same = compare_with_depth(
-        foretold, nothing, nothing, nothing > 0, columns, blur_mm=BLUR_MM, aligned=True
+        foretold,
+        nothing,
+        nothing,
+        nothing > 0,
+        columns,
+        blur_mm=BLUR_MM,
+        pitch_mm=PITCH_MM,
+        aligned=True,
     )
     assert same == foretold
+
+
+def test_under_a_sharp_lens_the_depth_weighs_less() -> None:
+    foretold = Gain(1.0, 0.09)
+    soft, sharp = (_compare(foretold, 0.03, 1.3, blur_mm=b).value for b in (0.05, 0.015))
+    assert 1.0 < sharp < soft < 1.3
+
+
+def test_what_both_readings_share_is_not_averaged_away() -> None:
+    alone, shared = (_compare(Gain(1.0, 0.09, s), 0.05, 1.0).sd_log for s in (0.0, 0.2))
+    assert shared == pytest.approx(np.hypot(alone, 0.2))
+
+
+@pytest.mark.parametrize("cause", [{"lamp_rise": 0.5}, {"lean": 0.15}, {"lean": -0.15}])
+def test_a_low_lamp_or_a_slanting_sight_takes_dark_away(cause: dict[str, float]) -> None:
+    calm, worse = foretell_gain(**CALM), foretell_gain(**{**CALM, **cause})
+    assert worse.value < calm.value
+    assert worse.sd_shared > calm.sd_shared == 0.0

@@ -7,7 +7,7 @@ from skimage import filters, measure
 
 from scoring.gaps.closed import Darkness
 from scoring.gaps.columns import Columns
-from scoring.gaps.gaps import combine, list_gaps, mark_open, weigh_evidence
+from scoring.gaps.gaps import Evidence, combine, list_gaps, mark_open, weigh_evidence
 
 ROWS, SD = 96, 0.03
 
@@ -111,3 +111,28 @@ def test_the_calmer_of_two_readings_weighs_more() -> None:
     both = combine(calm, rough)
     assert float(np.std(both.share)) < 1.02 * float(np.std(calm.share))
     assert float(np.std(combine(rough, calm).share)) < float(np.std(calm.share))
+
+
+def test_where_gaps_crowd_fainter_ones_count_but_not_long_ones() -> None:
+    clear = [(row, 52.0, 57.0, 0.3) for row in range(5, 45, 5)]
+    faint = [(22, 53.0, 55.0, 0.08), (32, 51.5, 58.0, 0.08), (52, 85.0, 87.0, 0.08)]
+    assert _rows_over_a_tenth([*clear, *faint]) == {*range(5, 45, 5), 22}
+    assert _rows_over_a_tenth(faint) == set()
+
+
+def _rows_over_a_tenth(truth: list[tuple[int, float, float, float]]) -> set[int]:
+    """Boundaries marked open where a gap's depth must be 0.1, or 0.065 in a crowd."""
+    depth = np.zeros((ROWS, COLUMNS.u_mm.size))
+    for row, begin, end, deep in truth:
+        depth[row, (COLUMNS.u_mm > begin) & (COLUMNS.u_mm < end)] = deep
+    sd = np.full(COLUMNS.u_mm.size, 0.005)
+    evidence = Evidence(depth, depth / 0.1, sd, 0.1, 0.0, 1.0, 1.0, 0.65)
+    return set(np.flatnonzero((mark_open(evidence, COLUMNS) > 0).any(axis=1)).tolist())
+
+
+def test_a_low_lamp_s_longer_shadows_must_be_higher_to_be_gaps() -> None:
+    member = np.zeros((ROWS, COLUMNS.u_mm.size), np.intp)
+    member[10, 300:330] = 1
+    height = np.full(member.shape, 0.015)
+    assert list_gaps(member, height, COLUMNS).row.size == 1
+    assert list_gaps(member, height, COLUMNS, lamp_rise=0.45).row.size == 0
