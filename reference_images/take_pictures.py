@@ -79,11 +79,11 @@ def photograph_figure(browser: Browser, address: str, run: str, place: int) -> I
     return Image.open(io.BytesIO(shot))
 
 
-def photograph_ranking(browser: Browser, address: str) -> Image.Image:
-    """The page with the ranking, from its title down."""
-    page = browser.new_page(viewport={"width": PAGE_PX, "height": 1600})
+def photograph_page(browser: Browser, address: str, *, charts: int, height_px: int) -> Image.Image:
+    """A page from its title down, once so many charts are drawn."""
+    page = browser.new_page(viewport={"width": PAGE_PX, "height": height_px})
     page.goto(address)
-    for k in range(2):
+    for k in range(charts):
         chart = page.get_by_test_id("stVegaLiteChart").nth(k).locator("svg, canvas").first
         expect(chart).to_be_visible(timeout=LONG_MS)
     page.wait_for_timeout(3000)
@@ -132,7 +132,11 @@ def main() -> None:
         with served_page(database, port) as address:
             save_photo(photograph_figure(browser, address, RIPPLE_RUN, 0), "measured-ripple")
             save_photo(photograph_figure(browser, address, GAPS_RUN, 1), "measured-gaps")
-            save_page(photograph_ranking(browser, address), "ranking")
+            ranking = photograph_page(browser, address, charts=3, height_px=1600)
+            save_page(ranking, "ranking")
+            comparison = f"{address}/compare?only_machine=Alder"
+            compared = photograph_page(browser, comparison, charts=2, height_px=1640)
+            save_photo(compared, "before-after")
         browser.close()
     save_photo(put_side_by_side(PHOTOS), "two-photos")
     save_photo(crop_coupon(CHECK_PHOTO), "check-blade")

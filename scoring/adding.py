@@ -2,7 +2,7 @@
 
 from collections import deque
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from scoring.batch import Failure, MeasureFunction, PhotoResult, PhotoTask, measure_all
@@ -59,7 +59,7 @@ def add_photos(
                 answer = AddedPhoto(task.name, None, None, None, Failure.of(error))
             waiting.append((task, content, answer))
             if answer is None:
-                yield PhotoTask(task.name, content, task.plan, task.face)
+                yield replace(task, source=content)
             else:
                 yield PhotoResult(None, None, answer.failure)
 

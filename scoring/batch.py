@@ -15,7 +15,7 @@ from typing import Protocol
 
 from scoring.errors import ScoringError, SettingsError
 from scoring.geometry import BLADE
-from scoring.measurement import Measurement
+from scoring.measurement import Corners, Measurement
 from scoring.metrics import FaceName
 from scoring.motion import Motion
 from scoring.runs.plan import Chosen, LabelText, Plan
@@ -45,6 +45,7 @@ class MeasureFunction(Protocol):
         motion: Motion | Callable[[LabelText | None], Motion],
         face: FaceName | None = None,
         layer_height_mm: float | None = None,
+        corners_px: Corners | None = None,
     ) -> Measured: ...
 
 
@@ -52,13 +53,15 @@ class MeasureFunction(Protocol):
 class PhotoTask:
     """A photo to measure: its file or bytes, its name in every result, and how to choose settings.
 
-    With ``face`` the photo must show that face.
+    With ``face`` the photo must show that face; with ``corners_px`` it is placed by these, not by
+    the card.
     """
 
     name: str
     source: Path | bytes
     plan: Plan
     face: FaceName | None = None
+    corners_px: Corners | None = None
 
 
 @dataclass(frozen=True)
@@ -107,13 +110,14 @@ def measure_task(task: PhotoTask, measure: MeasureFunction) -> PhotoResult:
             motion=motion_for,
             face=task.face,
             layer_height_mm=height_mm,
+            corners_px=task.corners_px,
         )
         told_mm = chosen[-1].layer_height_mm if chosen else height_mm
         # The label named a run of another layer height than assumed: only the gaps depend on it.
         if measured.measurement.face is FaceName.FLOW and _height(told_mm) != _height(height_mm):
             measured = measure(
                 task.source, name=task.name, motion=motion_for, face=task.face,
-                layer_height_mm=told_mm,
+                layer_height_mm=told_mm, corners_px=task.corners_px,
             )  # fmt: skip
     except Exception as error:  # one bad photo must not stop the others
         return PhotoResult(None, None, Failure.of(error))

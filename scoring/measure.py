@@ -1,6 +1,6 @@
 """Measure one photo: decode, register, read the label, and measure the face it shows."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,7 +14,7 @@ from scoring.gaps.lamp import find_lamp_rise, find_lean
 from scoring.gaps.measure import measure_gaps
 from scoring.geometry import CARD, GEOMETRY_REVISION
 from scoring.label import Label
-from scoring.measurement import Measurement, Mode, Registration
+from scoring.measurement import Corners, Measurement, Mode, Registration
 from scoring.metrics import FaceName
 from scoring.motion import Motion
 from scoring.photo.decode import decode_photo, read_photo
@@ -34,7 +34,6 @@ from scoring.shading.paper import project_card
 LOW_PX_PER_MM = 16.0
 MAX_BLUR_MM = 0.18
 MANY_HIDDEN = 3
-Corners = Sequence[tuple[float, float]]
 LABEL_PX_PER_MM, LABEL_MARGIN_MM = 9.0, 3.0
 LINEAR_ALGEBRA = ThreadpoolController()
 """A measurement's matrices are small: several threads wait for each other longer than they work."""
@@ -61,8 +60,7 @@ def measure_photo(
 
     ``motion`` is the outer wall's, or a function that gives it for the label read (or ``None``).
     With ``corners_px``, the four corners of the face in any order, no card is looked for: flagged,
-    and less sure.
-    With ``face`` the photo must show that face. Raises a :class:`PhotoError`,
+    and less sure. With ``face`` the photo must show that face. Raises a :class:`PhotoError`,
     :class:`RegistrationError`, :class:`LampError` or :class:`SettingsError` that says what was
     found and what to do.
     """
@@ -161,6 +159,7 @@ def tell_registration(placed: PlacedCoupon) -> Registration:
         markers=placed.pose.markers,
         residual_mm=placed.pose.residual_px / placed.px_per_mm,
         mm_per_px=1 / placed.px_per_mm,
+        corners_px=placed.corners_px,
     )
 
 

@@ -12,13 +12,21 @@ METHOD_VERSION = "2"
 """Raised whenever the same photo could give another number."""
 
 
+Corners = tuple[tuple[float, float], ...]
+"""Four points in a photo, x and y in pixels; (0, 0) is the first pixel's centre."""
+
+
 @dataclass(frozen=True)
 class Registration:
-    """How well the photo was placed: markers used, RMS residual and scale on the face."""
+    """How well the photo was placed: markers used, RMS residual and scale on the face.
+
+    ``corners_px`` are the face's corners that someone pointed at, where no card was found.
+    """
 
     markers: int
     residual_mm: float
     mm_per_px: float
+    corners_px: Corners | None = None
 
 
 @dataclass(frozen=True)

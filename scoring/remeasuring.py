@@ -52,6 +52,7 @@ def remeasure(
             store.photo_bytes(record.photo.sha256),
             FixedMotion(record.settings.motion, record.settings.layer_height_mm),
             record.measurement.face,
+            record.measurement.registration.corners_px,
         )
         for record in photos
     )

@@ -15,7 +15,7 @@ from scoring.errors import CardNotFoundError, PhotoUnreadableError, WrongFaceErr
 from scoring.estimate import Estimate
 from scoring.flags import Flag
 from scoring.geometry import GEOMETRY_REVISION
-from scoring.measurement import METHOD_VERSION, Measurement, Mode, Registration, Trace
+from scoring.measurement import METHOD_VERSION, Corners, Measurement, Mode, Registration, Trace
 from scoring.metrics import FaceName
 from scoring.motion import Motion
 from scoring.runs.plan import LabelText
@@ -54,11 +54,12 @@ def measure(
     motion: Motion | Callable[[LabelText | None], Motion],
     face: FaceName | None = None,
     layer_height_mm: float | None = None,
+    corners_px: Corners | None = None,
 ) -> StandInMeasured:
     """Give back what the photo says, with the motion and layer height it was measured with."""
     says = _read(source)
     match says.get("fails"):
-        case "card":
+        case "card" if corners_px is None:
             raise CardNotFoundError("No marker of the card was found. Photograph the whole card.")
         case "crash":
             raise ZeroDivisionError("a fault in the program")
@@ -87,7 +88,7 @@ def measure(
             face=shown,
             run=label.run if label else None,
             axis=label.axis if label else None,
-            registration=Registration(12, 0.021, 0.0331),
+            registration=Registration(12, 0.021, 0.0331, corners_px),
             metrics=metrics,
             modes=modes,
             flags=() if label else (Flag.LABEL_UNREAD,),

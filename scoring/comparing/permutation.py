@@ -34,7 +34,7 @@ def permute_exactly(strata: Sequence[Stratum]) -> ExactTest | None:
     if ways <= 2 or ways > MOST:
         return None
     least = min(1.0, 2 / ways)
-    if len(strata) == 1:
+    if len(strata) == 1 and min(sizes[0]) > 1:  # SciPy takes no sample of one
         done = permutation_test(
             (strata[0].after.y, strata[0].before.y),
             _mean_difference,

@@ -63,12 +63,11 @@ def add_uploads(
         PhotoTask(
             upload.name,
             upload.content,
-            RunPlan(
-                told.listed.get(upload.name.casefold()), known, told.given, may.ignore_label
-            ),
+            RunPlan(told.listed.get(upload.name.casefold()), known, told.given, may.ignore_label),
+            corners_px=upload.corners_px,
         )
         for upload in uploads
-    ]  # fmt: skip
+    ]
     touched: set[str] = set()
     for result in add_photos(
         store, tasks, measure=measure, update=may.update, move=may.move, workers=1

@@ -1,12 +1,14 @@
 """Panel: photos that wait to be measured; they stay while other pages are looked at."""
 
 from collections.abc import Iterable, MutableMapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 import streamlit as st
 
 from scoring.batch import Failure
+from scoring.measurement import Corners
+from scoring.page.corner_panel import CORNER_CODES, choose_corners
 from scoring.page.photo_preview import preview_jpeg
 from scoring.page.plain_text import plain
 from scoring.page.refusal import show_refusal
@@ -22,11 +24,15 @@ WAITING, TURNED_AWAY, ROUND = "photos-waiting", "photos-turned-away", "photos-ro
 
 @dataclass(frozen=True)
 class Upload:
-    """A photo as it came over the wire; ``failure`` says why it was refused, once it was."""
+    """A photo as it came over the wire; ``failure`` says why it was refused, once it was.
+
+    ``corners_px`` are the face's corners, where someone pointed at them.
+    """
 
     name: str
     content: bytes
     failure: Failure | None = None
+    corners_px: Corners | None = None
 
 
 class UploadedFile(Protocol):
@@ -127,7 +133,9 @@ def show_waiting() -> None:
             for upload in fresh:
                 with st.container(width=176, border=True, gap="small"):
                     _show_picture(upload)
-                    st.caption(f"{plain(upload.name)}, {len(upload.content) / MB:.1f} MB")
+                    by_corners = ", by its corners" if upload.corners_px else ""
+                    size_mb = len(upload.content) / MB
+                    st.caption(f"{plain(upload.name)}, {size_mb:.1f} MB{by_corners}")
                     _offer_removal(upload)
     for upload in refused:
         assert upload.failure is not None
@@ -138,6 +146,22 @@ def show_waiting() -> None:
             with right:
                 show_refusal(upload.name, upload.failure)
                 _offer_removal(upload)
+            if upload.failure.code in CORNER_CODES:
+                _offer_corners(upload)
+
+
+def _offer_corners(upload: Upload) -> None:
+    """The last resort: point at the face's corners, then measure again by them."""
+    key = hash_photo(upload.content)[:16]
+    if not st.toggle("Place it by the face's four corners", key=f"corners-{key}"):
+        return
+    corners = choose_corners(upload.name, key, upload.content)
+    if corners is not None:
+        placed = replace(upload, corners_px=corners, failure=None)
+        st.session_state[WAITING] = tuple(
+            placed if other.content == upload.content else other for other in waiting_photos()
+        )
+        st.rerun()
 
 
 def _show_picture(upload: Upload) -> None:

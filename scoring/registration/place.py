@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from scoring.errors import PhotoTooCoarseError, WrongFaceError
 from scoring.geometry import BLADE
+from scoring.measurement import Corners
 from scoring.metrics import FaceName
 from scoring.photo.opencv import cv2
 from scoring.photo.photo import Photo
@@ -46,6 +47,7 @@ class PlacedCoupon:
     face: FaceName
     placement: Placement
     px_per_mm: float
+    corners_px: Corners | None = None
 
     @property
     def camera_mm(self) -> NDArray[np.float64]:
@@ -55,7 +57,7 @@ class PlacedCoupon:
     @property
     def by_corners(self) -> bool:
         """Whether no card was used, so that neither paper nor shadow can be read on it."""
-        return self.pose.markers == 0
+        return self.corners_px is not None
 
     @property
     def stretch_sd(self) -> float:
@@ -103,7 +105,8 @@ def place_by_corners(photo: Photo, corners_px: NDArray[np.float64]) -> PlacedCou
     markers = MarkerCorners(
         np.empty(0, np.int64), none, none, np.empty((0, 4), bool), USUAL_BLUR_PX
     )
-    return PlacedCoupon(photo, markers, pose, coupon, face, placement, px_per_mm)
+    given = tuple((float(x), float(y)) for x, y in corners_px)
+    return PlacedCoupon(photo, markers, pose, coupon, face, placement, px_per_mm, given)
 
 
 def rectify_face(placed: PlacedCoupon) -> RectifiedFace:

@@ -25,8 +25,8 @@ _M = MeasurementRow
 _COLUMNS = (
     _M.id, _M.measured_at, _M.method_version, _M.geometry_revision, _M.speed_mm_s, _M.accel_mm_s2,
     _M.corner_speed_mm_s, _M.layer_height_mm, _M.face, _M.label_run, _M.label_axis, _M.markers,
-    _M.residual_mm, _M.mm_per_px, _M.flags, PhotoRow.run_id, PhotoRow.sha256, PhotoRow.name,
-    PhotoRow.size_bytes, PhotoRow.added_at,
+    _M.residual_mm, _M.mm_per_px, _M.corners_px, _M.flags, PhotoRow.run_id, PhotoRow.sha256,
+    PhotoRow.name, PhotoRow.size_bytes, PhotoRow.added_at,
 )  # fmt: skip
 
 
@@ -92,7 +92,12 @@ def _record(
         face=FaceName(row.face),
         run=row.label_run,
         axis=row.label_axis,
-        registration=Registration(row.markers, row.residual_mm, row.mm_per_px),
+        registration=Registration(
+            row.markers,
+            row.residual_mm,
+            row.mm_per_px,
+            None if row.corners_px is None else tuple((x, y) for x, y in row.corners_px),
+        ),
         metrics={name: metrics[name] for name in _in_order(metrics)},
         modes=tuple(Mode(**modes[number]) for number in sorted(modes)),
         # A flag that this version no longer knows stays in the database but has no sentence.

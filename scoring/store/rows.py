@@ -67,6 +67,7 @@ def make_measurement_row(
         markers=registration.markers,
         residual_mm=registration.residual_mm,
         mm_per_px=registration.mm_per_px,
+        corners_px=None if registration.corners_px is None else list(registration.corners_px),
         flags=[flag.value for flag in measurement.flags],
         trace=dataclasses.asdict(measurement.trace),
         face_jpeg=face_jpeg,

@@ -100,6 +100,7 @@ class MeasurementRow(Base):
     markers: Mapped[int]
     residual_mm: Mapped[float]
     mm_per_px: Mapped[float]
+    corners_px: Mapped[list[list[float]] | None] = mapped_column(JSON(none_as_null=True))
     flags: Mapped[list[str]]
     trace: Mapped[dict[str, Any]] = mapped_column(JSON)
     face_jpeg: Mapped[bytes] = mapped_column(LargeBinary, deferred=True)

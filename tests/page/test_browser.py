@@ -1,6 +1,7 @@
 """The page in a real browser: that it draws, and that picture and trace share their axis."""
 
 import io
+import json
 import os
 import re
 import shutil
@@ -13,6 +14,7 @@ import urllib.request
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
 import numpy as np
@@ -22,6 +24,7 @@ from PIL import Image
 from playwright.sync_api import Browser, FilePayload, Page, expect, sync_playwright
 
 import scoring
+from scoring.flags import Flag
 from scoring.measurement import Trace
 from scoring.page.trace_layers import FITTED_COLOUR
 from scoring.store.run_store import RunStore
@@ -155,7 +158,7 @@ def test_every_page_draws_without_error_and_fits_the_width(
     browser: Browser, address: str, width_px: int
 ) -> None:
     faults: list[str] = []
-    for path, count in (("", 3), ("run?run=A-02", 3), ("add", 0), ("print", 0)):
+    for path, count in (("", 3), ("run?run=A-02", 3), ("add", 0), ("print", 0), ("compare", 2)):
         page = opened(browser, f"{address}/{path}", width_px)
         page.on("pageerror", lambda error: faults.append(str(error)))
         for k in range(count):
@@ -283,3 +286,75 @@ def test_names_from_settings_and_files_stay_text(
     page.close()
     with RunStore.open(database) as store:
         store.delete_run(name)
+
+
+def without_card(path: Path, truth: dict[str, Any]) -> FilePayload:
+    """A reference photo whose markers are painted over with the paper around them."""
+    with Image.open(path) as photo:
+        exif, pixels = photo.info["exif"], np.asarray(photo.convert("RGB")).copy()
+    for marker in truth["picture"]["marker_centres"]:
+        x, y, half = round(marker["x_px"]), round(marker["y_px"]), 170
+        patch = pixels[max(0, y - half) : y + half, max(0, x - half) : x + half]
+        patch[:] = np.median(patch.reshape(-1, 3), axis=0)
+    out = io.BytesIO()
+    Image.fromarray(pixels).save(out, "JPEG", quality=92, exif=exif)
+    return FilePayload(name="no-card.jpg", mimeType="image/jpeg", buffer=out.getvalue())
+
+
+def test_four_corners_place_a_photo_without_its_card(
+    browser: Browser, address: str, database: Path
+) -> None:
+    """One corner is pointed at with the mouse, three are written by keyboard."""
+    path = ROOT / "reference_images" / "ringdown" / "low-lamp-natural.jpg"
+    truth = json.loads(path.with_suffix(".json").read_text())
+    page = opened(browser, f"{address}/add", WIDTHS_PX[0])
+    photo = without_card(path, truth)
+    add_by_hand(page, photo, Run="C-01", Machine="Birch", Outer="150", Acceleration="5000")
+    expect(page.get_by_text("no-card.jpg was not added.")).to_be_visible(timeout=LONG_MS)
+    page.get_by_text("Place it by the face's four corners").click()
+    chart = page.get_by_test_id("stVegaLiteChart").first.locator("svg, canvas").first
+    expect(chart).to_be_visible(timeout=LONG_MS)
+    page.wait_for_timeout(2000)
+    known = {(c["u_mm"], c["w_mm"]): c for c in truth["picture"]["face_corners"]}
+    foot, end, rim = known[0, 0], known[100.0, 0], known[0, 24.0]
+    box = chart.bounding_box()
+    assert box is not None
+    a_px = box["width"] / Image.open(io.BytesIO(photo["buffer"])).width
+    page.mouse.click(box["x"] + foot["x_px"] * a_px, box["y"] + foot["y_px"] * a_px)
+    first = page.get_by_role("spinbutton", name="Corner 1: x, px")
+    expect(first).not_to_have_value("", timeout=LONG_MS)
+    assert float(first.input_value()) == pytest.approx(foot["x_px"], abs=25)
+    # The cut corner is where its sides would meet: about opposite the foot's end.
+    fourth = (end["x_px"] + rim["x_px"] - foot["x_px"], end["y_px"] + rim["y_px"] - foot["y_px"])
+    written = ((end["x_px"], end["y_px"]), (rim["x_px"], rim["y_px"]), fourth)
+    for place, corner in enumerate(written, start=2):
+        for axis, value in zip("xy", corner, strict=True):
+            field = page.get_by_role("spinbutton", name=f"Corner {place}: {axis}, px")
+            field.fill(f"{value:.0f}")
+            field.press("Tab")
+    use = page.get_by_role("button", name="Use these corners")
+    expect(use).to_be_enabled(timeout=LONG_MS)
+    use.click()
+    expect(page.get_by_text("Waiting to be measured: 1")).to_be_visible(timeout=LONG_MS)
+    page.get_by_role("button", name="Measure and keep").click()
+    expect(page.get_by_role("link", name="Open run C-01")).to_be_visible(timeout=LONG_MS)
+    page.close()
+    with RunStore.open(database) as store:
+        (record,) = store.measurements(run="C-01")
+    peak = record.measurement.metrics["ripple_peak_um"]
+    assert Flag.CARD_MISSING in record.measurement.flags
+    assert peak.low <= truth["ripple_peak_um"] <= peak.high
+
+
+def test_sides_are_compared_and_the_report_downloaded(browser: Browser, address: str) -> None:
+    page = opened(browser, f"{address}/compare", WIDTHS_PX[0])
+    choose(page, "What was changed", "setup")
+    expect(page.get_by_text("Know first")).to_be_visible(timeout=LONG_MS)
+    for place in range(2):
+        drawn = page.get_by_test_id("stVegaLiteChart").nth(place).locator("svg, canvas").first
+        expect(drawn).to_be_visible(timeout=LONG_MS)
+    for kind, begins in (("HTML", b"<!DOCTYPE html>"), ("PDF", b"%PDF-")):
+        with page.expect_download(timeout=LONG_MS) as download:
+            page.get_by_role("button", name=f"Report as {kind}").click()
+        assert Path(download.value.path()).read_bytes().startswith(begins)
+    page.close()

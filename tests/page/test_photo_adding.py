@@ -4,6 +4,7 @@ from typing import Any
 from scoring.adding import AddedPhoto
 from scoring.page.photo_adding import Permissions, Told, add_uploads, describe_added, still_waiting
 from scoring.page.waiting_photos import Upload
+from scoring.remeasuring import remeasure, stale_photos
 from scoring.store.run_store import PhotoChange, RunStore
 from tests.page.conftest import Settings
 from tests.stand_in_measure import measure, photo_text
@@ -104,3 +105,17 @@ def test_only_what_was_not_added_goes_on_waiting(database: Path) -> None:
     assert left.name == "bad.jpg"
     assert left.failure is not None
     assert left.failure.code == "card-not-found"
+
+
+def test_corners_pointed_at_are_measured_by_now_and_whenever_again(database: Path) -> None:
+    """The stand-in finds no card unless corners are given."""
+    corners = ((0.0, 0.0), (100.0, 0.0), (100.0, 24.0), (0.0, 24.0))
+    refused = upload("a.jpg", run="B-1", axis="x", fails="card", method="0")
+    placed = Upload(refused.name, refused.content, corners_px=corners)
+    (result,) = add(database, placed, given={**GIVEN, "name": "B-1", "axis": "x"})
+    assert result.run == "B-1"
+    with RunStore.open(database) as store:
+        (again,) = remeasure(store, stale_photos(store), measure=measure, workers=1)
+        assert again.failure is None
+        assert again.new is not None
+        assert again.new.registration.corners_px == corners

@@ -10,7 +10,7 @@ import pytest
 import sqlalchemy as sa
 
 from scoring.errors import RunNotFoundError, StoreError
-from scoring.measurement import Measurement
+from scoring.measurement import Measurement, Registration
 from scoring.metrics import FaceName
 from scoring.motion import Motion
 from scoring.runs.filter import RunFilter
@@ -214,3 +214,15 @@ def test_traces_are_read_only_where_they_are_asked_for(
     assert bare.measurement.trace.u_mm == ()
     empty = dataclasses.replace(whole.measurement, trace=bare.measurement.trace)
     assert dataclasses.replace(whole, measurement=empty) == bare
+
+
+def test_a_photo_s_pointed_at_corners_are_kept(
+    store: RunStore, settings: MakeSettings, photo: MakePhoto
+) -> None:
+    corners = ((1.5, 2.0), (100.25, 2.0), (100.0, 26.0), (1.0, 26.0))
+    placed = Registration(0, 0.1, 0.05, corners)
+    store.record_photo(settings(), photo(registration=placed))
+    store.record_photo(settings(), photo(b"by the card"))
+    first, second = store.measurements()
+    assert first.measurement.registration == placed
+    assert second.measurement.registration.corners_px is None
