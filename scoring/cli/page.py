@@ -40,6 +40,7 @@ def page(database: str | None, port: int, no_browser: bool) -> None:
         "server.headless": str(no_browser).lower(),
         "server.showEmailPrompt": "false",  # else its first start waits for an answer
         "client.toolbarMode": "viewer",
+        "client.showErrorLinks": "false",  # they would carry an error's words elsewhere
         "browser.gatherUsageStats": "false",
     }
     command += [f"--{name}={value}" for name, value in options.items()]

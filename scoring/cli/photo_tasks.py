@@ -7,6 +7,7 @@ from typing import Any
 
 from scoring.batch import Measured, MeasureFunction, PhotoTask
 from scoring.errors import SettingsError
+from scoring.measurement import Corners
 from scoring.metrics import FaceName
 from scoring.motion import Motion
 from scoring.runs.plan import LabelText, RunPlan
@@ -95,10 +96,12 @@ def measure_installed(
     motion: Motion | Callable[[LabelText | None], Motion],
     face: FaceName | None = None,
     layer_height_mm: float | None = None,
+    corners_px: Corners | None = None,
 ) -> Measured:
     """The package's own measurement; only the process that measures loads the imaging libraries."""
     from scoring.measure import measure_photo  # noqa: PLC0415
 
     return measure_photo(
-        source, name=name, motion=motion, face=face, layer_height_mm=layer_height_mm
-    )
+        source, name=name, motion=motion, face=face, layer_height_mm=layer_height_mm,
+        corners_px=corners_px,
+    )  # fmt: skip

@@ -41,6 +41,5 @@ def pages() -> list[StreamlitPage]:
 def show_site() -> None:
     """Draw the menu and the page that the address names."""
     st.set_option("client.toolbarMode", "viewer")  # a workshop's own page has no use for the rest
-    st.set_option("client.showErrorLinks", False)  # nothing of a workshop's goes elsewhere
     st.set_page_config(page_title="Coupon scores", layout="wide")
     st.navigation(pages(), position="top").run()

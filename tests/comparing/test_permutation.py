@@ -70,3 +70,11 @@ def test_never_below_the_least_and_the_same_when_swapped(pairs: list[tuple[float
     assert back is not None
     assert found.p >= found.p_least - 1e-12
     assert found.p == pytest.approx(back.p)
+
+
+def test_one_print_against_several_by_hand() -> None:
+    """Three ways to choose the one: it lies farthest out in one of them, so p is 2 / 3."""
+    found = permute_exactly([Stratum(sample([1.0, 2.0]), sample([5.0]))])
+    assert found is not None
+    assert found.p == pytest.approx(2 / 3)
+    assert found.p_least == pytest.approx(2 / 3)
