@@ -37,7 +37,7 @@ FLAGS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-background-ne
 def save_page(picture: Image.Image, name: str) -> None:
     """Save as a PNG of few colours, which is all that a page without photos has."""
     path = OUT / f"{name}.png"
-    picture.convert("RGB").quantize(64).save(path, optimize=True)
+    picture.convert("RGB").quantize(255).save(path, optimize=True)
     print(f"{path.relative_to(HERE.parent)}: {path.stat().st_size / 1024:.0f} KiB")
 
 
@@ -127,7 +127,7 @@ def main() -> None:
     chromium = shutil.which("chromium") or shutil.which("chromium-browser")
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         database = Path(folder) / "demo.db"
-        subprocess.run([str(COUPON), "demo", "--db", str(database)], check=True)
+        subprocess.run([str(COUPON), "demo", "--db", str(database)], check=True, cwd=folder)
         browser = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
         with served_page(database, port) as address:
             save_photo(photograph_figure(browser, address, RIPPLE_RUN, 0), "measured-ripple")
@@ -135,7 +135,7 @@ def main() -> None:
             ranking = photograph_page(browser, address, charts=3, height_px=1600)
             save_page(ranking, "ranking")
             comparison = f"{address}/compare?only_machine=Alder"
-            compared = photograph_page(browser, comparison, charts=2, height_px=1640)
+            compared = photograph_page(browser, comparison, charts=2, height_px=1980)
             save_photo(compared, "before-after")
         browser.close()
     save_photo(put_side_by_side(PHOTOS), "two-photos")
