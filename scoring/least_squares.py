@@ -17,20 +17,24 @@ def fit_robust(
     *,
     priors: int,
     soft: float = 2.5,
+    linear: bool = False,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Parameters (P,) and their covariance (P, P) by Levenberg-Marquardt, reweighted each step.
 
     ``misfit`` returns normalised residuals whose last ``priors`` entries are priors. Data beyond
     about ``soft`` standard deviations count ever less (Cauchy weights); priors always count in
-    full, which ``scipy.optimize.least_squares`` with a loss cannot do.
+    full, which ``scipy.optimize.least_squares`` with a loss cannot do. The derivatives of a
+    ``linear`` misfit are taken once.
     """
     p = start.copy()
     residual = misfit(p)
     damping = 1e-2
     weight = _weights(residual, priors, soft)
     normal = np.eye(len(p))
-    for _ in range(MAX_STEPS):
-        jacobian = _jacobian(misfit, p, residual)
+    jacobian = _jacobian(misfit, p, residual)
+    for taken in range(MAX_STEPS):
+        if taken and not linear:
+            jacobian = _jacobian(misfit, p, residual)
         weight = _weights(residual, priors, soft)
         scaled = jacobian * weight[:, None]
         normal = jacobian.T @ scaled

@@ -188,7 +188,7 @@ def _refine(
     # Edges that do not keep the coupon's height apart are not both its own: do not start there.
     if abs(chosen[2] + chosen[3]) < 2 * np.hypot(sd_scale * _H, sd_pair_mm):
         begin[1] = (chosen[2] - chosen[3]) / 2
-    fit, _ = fit_robust(misfit, begin, priors=2 + len(SIDES))
+    fit, _ = fit_robust(misfit, begin, priors=2 + len(SIDES), linear=True)
     residual = np.abs(misfit(fit)[: len(data)]) * SD_EDGE_MM
     cos, sin = np.cos(coarse.turn_rad), np.sin(coarse.turn_rad)
     placement = Placement(

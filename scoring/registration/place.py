@@ -125,8 +125,8 @@ def rectify_face(placed: PlacedCoupon) -> RectifiedFace:
     clipped = np.zeros(light.shape[:2], dtype=bool)
     if placed.photo.pixels[rows, columns].max() >= placed.photo.clip_level:
         full = CLIPPED_SHARE * placed.photo.to_linear[placed.photo.clip_level]
-        for k in range(3):
-            clipped |= light[..., k] >= full[k]
+        below = tuple(np.nextafter(full, np.float32(0)).tolist())
+        clipped = np.asarray(cv2.inRange(light, (0, 0, 0), below) == 0)
     return RectifiedFace(placed.face, light, clipped, float(grid), float(u[0]), float(w[0]))
 
 
