@@ -105,6 +105,13 @@ def predict(problem: Problem, solution: Solution) -> NDArray[np.float64]:
     return _model(problem, solution)[0]
 
 
+def misfit(problem: Problem, solution: Solution) -> tuple[float, float]:
+    """The weighted square of what is left of the mean, and that of the baseline's unlikely size."""
+    left = problem.mean_log - predict(problem, solution)
+    unlikely = solution.base_weights / problem.base_sd
+    return float(problem.weight @ left**2), float(unlikely @ unlikely)
+
+
 def slope_gain(problem: Problem, solution: Solution) -> NDArray[np.float64]:
     """Change of log light per unit of slope about the designed face, (N,)."""
     return np.asarray(solution.exponent * problem.response.light(problem.facet_slope)[1])

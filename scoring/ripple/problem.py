@@ -82,7 +82,7 @@ def baseline(u_mm: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np
     quartic = np.polynomial.chebyshev.chebvander(x, FREE_DEGREE)
     orders = np.arange(FREE_DEGREE + 1, MOST_HALF_WAVES + 1)
     cosines = np.cos(np.pi * orders * (x[:, None] + 1) / 2)
-    sizes = SD_BASE * (FREE_DEGREE / orders) ** 2
+    sizes = SD_BASE * (FREE_DEGREE / orders) ** 3
     columns = np.concatenate([quartic, cosines], axis=1)
     return np.asarray(columns), np.concatenate([np.full(FREE_DEGREE + 1, 1.0), sizes])
 

@@ -18,6 +18,7 @@ from scoring.ripple.fit import (
     Problem,
     Solution,
     covariance,
+    misfit,
     predict,
     refine,
     slope_gain,
@@ -25,7 +26,7 @@ from scoring.ripple.fit import (
 )
 
 MAX_MODES = 3
-MIN_WAVELENGTH_MM, MAX_WAVELENGTH_MM = 0.6, 22.0
+MIN_WAVELENGTH_MM, MAX_WAVELENGTH_MM = 0.4, 22.0
 SLOW_WAVELENGTH_MM = 12.0
 LEAST_DAMPING, MOST_DAMPING = 0.008, 0.35
 """Outside these a component is no ring-down: it stands in for something else."""
@@ -54,8 +55,8 @@ MISSED = 0.05
 BELT_PITCH_MM = 2.0
 """Common practice, no source; the steady ripple that its detection limit is quoted for."""
 
-SEARCH_STEP_MM = 0.2
-"""The search samples this coarsely, three samples to the shortest wavelength."""
+SEARCH_STEP_MM, SAMPLES_A_WAVE = 0.2, 3
+"""The search samples this coarsely, and no coarser than so often to the shortest wavelength."""
 
 
 @dataclass(frozen=True)
@@ -114,8 +115,10 @@ def find_components(problem: Problem) -> Detection:
 class _Grid:
     """Slopes of unit components over a grid of frequencies and dampings, and of periods.
 
-    Columns are weighted and freed of the baseline, (n, 2 F) and (n, 2 P) over the coarse samples
-    ``every``; ``root`` (n,) is the square root of the slope's weight, ``base`` (n, B) orthonormal.
+    Columns are weighted and freed of the baseline, (n + B, 2 F) and (n + B, 2 P) over the coarse
+    samples ``every`` and one row for the likely size of each of B weights of the baseline: a wave
+    larger than the baseline may be is left. ``root`` (n,) is the square root of the slope's weight,
+    ``base`` (n + B, B) orthonormal.
     """
 
     every: slice
@@ -131,16 +134,21 @@ class _Grid:
     def over(problem: Problem) -> "_Grid":
         """The grid that ``problem``'s speed and length ask for."""
         step = float(problem.track.u_mm[1] - problem.track.u_mm[0])
-        every = slice(None, None, max(1, round(SEARCH_STEP_MM / step)))
+        stride = max(1, int(_search_step_mm(problem.track) / step + 0.01))
+        every = slice(None, None, stride)
         full = problem.track
         track = Track(full.u_mm[every], full.time_s[every], full.speed_mm_s[every])
         gain = problem.response.light(problem.facet_slope)[1]
         root = np.sqrt(problem.weight * gain**2)[every]
-        base = np.linalg.qr(problem.base[every] * root[:, None])[0]
+        seen = problem.base[every] * np.sqrt(problem.weight[every])[:, None]
+        likely = np.diag(1 / (problem.base_sd * np.sqrt(stride)))
+        base = np.linalg.qr(np.concatenate([seen, likely]))[0]
 
         def free(columns: NDArray[np.float64]) -> NDArray[np.float64]:
             scaled = columns * root[:, None]
-            return np.asarray(scaled - base @ (base.T @ scaled))
+            left = -base @ (base[: root.size].T @ scaled)
+            left[: root.size] += scaled
+            return np.asarray(left)
 
         frequency, damping = _mode_grid(track)
         period = _period_grid(track)
@@ -168,8 +176,9 @@ class _Grid:
 
     def best(self, problem: Problem, solution: Solution) -> Component | None:
         """The component that takes most out of the residual; ``None`` where none is left to try."""
-        target = _residual_slope(problem, solution)[self.every] * self.root
-        target = target - self.base @ (self.base.T @ target)
+        seen = _residual_slope(problem, solution)[self.every] * self.root
+        target = -self.base @ (self.base[: seen.size].T @ seen)
+        target[: seen.size] += seen
         modes = len(solution.modes)
         found: list[tuple[float, Component]] = []
         if modes < MAX_MODES and self.frequency.size:
@@ -198,16 +207,14 @@ def _explains(problem: Problem, before: Solution, after: Solution) -> bool:
     columns; and what rides on a vibration ten times its size at twice or thrice its frequency is
     that one's own harmonic.
     """
-    left = [
-        float(problem.weight @ (problem.mean_log - predict(problem, s)) ** 2)
-        for s in (before, after)
-    ]
+    left = [misfit(problem, s) for s in (before, after)]
+    taken = sum(left[0]) - sum(left[1])
     new = after.components[-1]
     parameters = len(new.shape()) + 2
     step = float(problem.track.u_mm[1] - problem.track.u_mm[0])
-    misfit = max(left[1] / np.count_nonzero(problem.weight) - 1, 0.0)
-    scale = 1 + misfit * INDEPENDENT_MM / step
-    if special.chdtrc(parameters, (left[0] - left[1]) / scale) > FALSE_ALARM:
+    beyond = max(left[1][0] / np.count_nonzero(problem.weight) - 1, 0.0)
+    scale = 1 + beyond * INDEPENDENT_MM / step
+    if special.chdtrc(parameters, taken / scale) > FALSE_ALARM:
         return False
     return not any(_is_harmonic(new, c) for c in after.components[:-1])
 
@@ -234,12 +241,21 @@ def _established(problem: Problem, solution: Solution) -> bool:
 
 
 def _residual_slope(problem: Problem, solution: Solution) -> NDArray[np.float64]:
-    """The slope that the fit does not explain yet, through the response's inverse."""
-    left = problem.mean_log - predict(problem, solution)
+    """The slope that facets and components do not explain, through the response's inverse.
+
+    What the baseline took is in it: whether that was ripple is for the search to say.
+    """
+    smooth = problem.base @ solution.base_weights
+    left = problem.mean_log - predict(problem, solution) + smooth - smooth.mean()
     if solution.components:
         return left / slope_gain(problem, solution)
     light = np.exp(np.clip(left / solution.exponent, -3, 1.2))
     return problem.response.slope(light)
+
+
+def _search_step_mm(track: Track) -> float:
+    shortest = max(MIN_WAVELENGTH_MM, float(track.speed_mm_s.max()) / MAX_FREQUENCY_HZ)
+    return min(SEARCH_STEP_MM, shortest / SAMPLES_A_WAVE)
 
 
 def _mode_grid(track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
