@@ -47,9 +47,25 @@ def turn_to_world(scene: Scene, direction: Array) -> Array:
     )
 
 
+def slope_along(y_mm: Array, step_mm: float) -> Array:
+    """dy/du (..., N) such that, taken linearly between columns, a ripple keeps its size.
+
+    Central differences of fourth order, then a twelfth of the second difference off for what
+    the line between two columns cuts from a wave: plain differences lose 2.4 % of a 1 mm wave.
+    """
+    slope = np.gradient(y_mm, step_mm, axis=-1)
+    y = y_mm
+    slope[..., 2:-2] = (8 * (y[..., 3:-1] - y[..., 1:-3]) - (y[..., 4:] - y[..., :-4])) / (
+        12 * step_mm
+    )
+    second = slope[..., 2:] - 2 * slope[..., 1:-1] + slope[..., :-2]
+    slope[..., 1:-1] -= second / 12
+    return np.asarray(slope)
+
+
 def surface_normals(surface: Surface) -> Array:
     """Unit normals (K, R, N, 3) in face directions (u, w, y); each layer by itself."""
-    along = np.gradient(surface.y_mm, surface.u_mm, axis=2)
+    along = slope_along(surface.y_mm, float(surface.u_mm[1] - surface.u_mm[0]))
     rows = np.gradient(surface.w_mm, axis=1)
     across = np.gradient(surface.y_mm, axis=1, edge_order=2) / rows
     normal = np.stack([-along, -across, np.ones_like(along)], axis=-1)

@@ -25,10 +25,6 @@ SD_BASE = 0.012
 """Log light of the baseline's waves a quarter of the face long; shorter ones are ever smaller."""
 
 EDGE_MARGIN_MM = 0.4
-RIPPLE_GAIN = 0.985
-"""Ripples show 1.5 % weaker than facets of their slope: measured on the tuning photos, not
-explained; light passed between the flanks and the mesh of the drawn faces may each have a part."""
-
 MIN_VALID_STRIPS = 0.5
 MIN_LIGHT = 1e-6
 
@@ -57,6 +53,8 @@ def pose_problem(
         for edge in facet.u_mm:
             weight[np.abs(u - edge) < EDGE_MARGIN_MM] = 0.0
     step = float(u[1] - u[0])
+    # Reading between two pixels averages them: a sixth of a pixel squared, on the whole.
+    resampled_mm = 1 / (np.sqrt(6) * placed.px_per_mm)
     base, base_sd = baseline(u)
     return Problem(
         track=follow(motion, u),
@@ -67,8 +65,7 @@ def pose_problem(
         base_sd=base_sd,
         facet_slope=facet_slope(u),
         response=response,
-        ripple_gain=RIPPLE_GAIN,
-        blur_px=float(np.hypot(placed.blur_mm / step, 1 / np.sqrt(12))),
+        blur_px=float(np.linalg.norm([placed.blur_mm, resampled_mm, step / np.sqrt(12)])) / step,
     )
 
 

@@ -10,7 +10,7 @@ from scoring.least_squares import fit_robust
 from scoring.registration.rectify import Placement
 from scoring.shading.paper import Paper, bay_centre_mm
 from scoring.shading.shadow import Shadow
-from scoring.shading.surface import Sight, gloss_light, matt_light
+from scoring.shading.surface import PAPER_ALBEDO, SEEN_SURROUND, Sight, gloss_light, matt_light
 from scoring.shading.tone import bend, luma_light
 
 SD_LOG_PAPER = 0.012
@@ -103,7 +103,8 @@ class Shading:
         matt = matt_light(sight, slope, roughness=self.roughness)
         gloss = gloss_light(sight, slope, roughness=self.roughness, strength=self.strength)
         lamp = sight.irradiance[:, None] * (matt[..., None] * self.albedo + gloss[..., None])
-        return np.asarray((lamp + self.albedo * self.stray) * self.exposure)
+        mirrored = self.albedo + self.strength / PAPER_ALBEDO
+        return np.asarray((lamp + SEEN_SURROUND * self.stray * mirrored) * self.exposure)
 
 
 def trace_line(

@@ -11,6 +11,10 @@ BEAD_SLOPES = np.array([-0.32, -0.16, 0.0, 0.16, 0.32])
 PAPER_ALBEDO = 0.85
 """White office paper's, from memory; only the gloss's size relative to it hangs on this."""
 
+SEEN_SURROUND = 0.9
+"""Share of the surround that a printed face sees: valleys between beads hide the rest of it from
+themselves (a furrow of the bead's slopes hides about a tenth)."""
+
 
 @dataclass(frozen=True)
 class Sight:
