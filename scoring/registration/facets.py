@@ -48,10 +48,6 @@ class FacetFit:
     sd_stretch: float
     agreement: float
 
-    def sd_u_mm(self, u_mm: float) -> float:
-        """Standard deviation of the corrected place at ``u_mm``."""
-        return float(np.hypot(SD_EDGE_MM, self.sd_stretch * (u_mm - MIDDLE_U_MM)))
-
     def true_u_mm(self, u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
         """Face coordinates of places read as ``u_mm``, any shape."""
         return np.asarray(u_mm - self.shift_mm - self.stretch * (u_mm - MIDDLE_U_MM))

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.photo.opencv import cv2
-from scoring.ripple.components import Component, Damped, Track
+from scoring.registration.facets import MIDDLE_U_MM
+from scoring.ripple.components import Component, Damped, Track, slopes
 from scoring.shading.response import Response
 
 SD_EXPONENT = 0.15
@@ -26,9 +27,9 @@ class Problem:
     ``log_light`` (K, N) with each strip's own level removed, ``valid`` (K, N), ``weight`` (N,) the
     inverse variance of the strips' mean, ``base`` (N, B) the smooth baseline's columns and
     ``base_sd`` (B,) how large their weights may well be, ``facet_slope`` (N,) the designed slope,
-    ``blur_px`` the line spread's standard deviation in columns, ``ripple_gain`` how strongly a
-    ripple's slope shows beside a facet's, ``exponent`` and ``exponent_sd`` what the response's
-    exponent is expected to be.
+    ``blur_px`` the line spread's standard deviation in columns, ``exponent`` and ``exponent_sd``
+    what the response's exponent is expected to be, ``shift_sd_mm`` and ``stretch_sd`` how far u may
+    be off: all of it together, and per millimetre from the facets' middle.
     """
 
     track: Track
@@ -40,9 +41,10 @@ class Problem:
     facet_slope: NDArray[np.float64]
     response: Response
     blur_px: float
-    ripple_gain: float = 1.0
     exponent: float = 1.0
     exponent_sd: float = SD_EXPONENT
+    shift_sd_mm: float = 0.0
+    stretch_sd: float = 0.0
 
     @cached_property
     def mean_log(self) -> NDArray[np.float64]:
@@ -163,7 +165,8 @@ def covariance(
 
     The sandwich estimator with the strips as clusters (Huber 1967; White 1980): each strip's
     residual moves the parameters through the same linearised fit, so noise of any colour along u
-    is counted for what it does, as long as the strips are independent.
+    is counted for what it does, as long as the strips are independent. What a wrong place u would
+    do to the parameters comes on top.
     """
     predicted, jacobian = _model(problem, solution)
     _, precision = _prior(problem, solution)
@@ -184,7 +187,18 @@ def covariance(
     # What is left in the mean beyond the strips' scatter is model misfit: it scales the whole.
     left = float(np.mean(problem.weight * (problem.mean_log - predicted) ** 2))
     inflate = 1.0 if shapes_known else max(1.0, left)
-    return np.asarray(inverse @ (meat * inflate + np.diag(precision)) @ inverse)
+    misplaced = inverse @ (weighted.T @ _misplaced(problem, solution))
+    spread = inverse @ (meat * inflate + np.diag(precision)) @ inverse
+    return np.asarray(spread + misplaced @ misplaced.T)
+
+
+def _misplaced(problem: Problem, solution: Solution) -> NDArray[np.float64]:
+    """Log light (N, 2) that the likely shift and stretch of u add to what is seen."""
+    u = problem.track.u_mm
+    steeper = np.gradient(slopes(solution.components, problem.track), u)
+    by_shift = slope_gain(problem, solution) * steeper
+    by_stretch = by_shift * (u - MIDDLE_U_MM)
+    return np.stack([problem.shift_sd_mm * by_shift, problem.stretch_sd * by_stretch], axis=1)
 
 
 def _prior(problem: Problem, solution: Solution) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -211,10 +225,10 @@ def _model(problem: Problem, solution: Solution) -> tuple[NDArray[np.float64], N
     ripples = [c.slope_derivatives(problem.track) for c in solution.components]
     slope = problem.facet_slope.copy()
     for c, ripple in zip(solution.components, ripples, strict=True):
-        slope += problem.ripple_gain * (ripple[:, -2:] @ np.array([c.a_mm, c.b_mm]))
+        slope += ripple[:, -2:] @ np.array([c.a_mm, c.b_mm])
     light, rate = problem.response.light(slope)
     # What the lens blurs: the light, and every ripple's effect on it.
-    shown = [ripple * (problem.ripple_gain * rate)[:, None] for ripple in ripples]
+    shown = [ripple * rate[:, None] for ripple in ripples]
     soft = _blur(np.concatenate([light[:, None], *shown], axis=1), problem.blur_px)
     blurred = np.maximum(soft[:, 0], MIN_LIGHT)
     x = np.log(blurred)

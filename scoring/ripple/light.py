@@ -21,6 +21,9 @@ from scoring.shading.response import carry_sd
 
 MIN_AGREEMENT = 0.45
 MIN_SD_STRETCH = 0.0003
+SD_SHIFT_MM = 0.015
+"""How well the facets tell where they lie; on the tuning photos 0.013 mm."""
+
 MIN_GAIN, WEAK_GAIN = 1.0, 1.6
 """Contrast per slope, about the cotangent of the lamp's elevation: 1 is 45 degrees up."""
 
@@ -59,12 +62,17 @@ class LitFace:
     shadow_seen: bool
     shared_sd: float = SD_GAIN
 
+    @staticmethod
+    def steepness(contrast: float) -> float:
+        """How far ``contrast`` goes beyond what light follows; 0 where it does not."""
+        return max(contrast - STEEP_CONTRAST, 0.0)
+
     def size_sd(self, *, contrast: float, wave_mm: float) -> float:
         """Relative standard deviation of heights that all strips share.
 
         ``contrast`` is the steepest slope times gain, ``wave_mm`` the wavelength.
         """
-        steep = SD_STEEP * max(contrast - STEEP_CONTRAST, 0.0)
+        steep = SD_STEEP * self.steepness(contrast)
         short = SD_SHORT_MM2 / wave_mm**2
         return float(np.linalg.norm([self.shared_sd, self.carry_sd, steep, short]))
 
@@ -98,7 +106,11 @@ def understand_light(
         level = replace(strips, valid=np.asarray(strips.valid & ~inside))
     evidence = gather_evidence(placed, paper, level, lamp_on_right=facets.agreement < 0)
     calibration = calibrate(evidence, placed.placement, placed.camera_mm)
-    problem = pose_problem(placed, strips, calibration.shading, motion)
+    problem = replace(
+        pose_problem(placed, strips, calibration.shading, motion),
+        shift_sd_mm=SD_SHIFT_MM,
+        stretch_sd=max(facets.sd_stretch, placed.stretch_sd if placed.by_corners else 0.0),
+    )
     gain = _facet_gain(problem)
     if abs(gain) < MIN_GAIN:
         raise LampError(

@@ -19,6 +19,9 @@ from scoring.ripple.search import Detection, reference_ripple
 SD_LENGTH, SD_DAMPING = 0.001, 0.025
 """What the fit cannot see, as relative standard deviations; found on the tuning photos."""
 
+STEEP_SHAPE_SD = np.array([0.02, 0.1])
+"""The same for frequency and damping where the ripple is steep, for each unit of steepness."""
+
 SD_FLOOR_UM = 0.08
 """Faults common to all strips (texture, coding) that pass for ripple; found likewise."""
 
@@ -34,17 +37,15 @@ def estimate_ripple(
     motion: Motion,
     *,
     sd_gain: float,
-    sd_u_mm: float,
-    sd_stretch: float,
+    steepness: float = 0.0,
 ) -> tuple[dict[str, Estimate], tuple[Mode, ...]]:
     """Metrics and modes of the ring-down face.
 
     The fit's covariance is carried to each number by its gradient; ``sd_gain`` is the relative
-    standard deviation of the scale of heights, ``sd_u_mm`` that of the zone's start, ``sd_stretch``
-    the relative one of lengths along u. Without a mode peak and RMS are 0 with the detection limit
-    above; without a steady ripple its period is left out.
+    standard deviation of the scale of heights, ``steepness`` how far the ripple's contrast goes
+    beyond what light follows. Without a mode peak and RMS are 0 with the detection limit above;
+    without a steady ripple its period is left out.
     """
-    sd_length = float(np.hypot(SD_LENGTH, sd_stretch))
     zone = np.arange(*BLADE.ringdown_zone_u_mm, ZONE_STEP_MM)
     track = follow(motion, zone)
     t = float(stdtrit(len(problem.log_light) - 1, 0.975))
@@ -58,15 +59,12 @@ def estimate_ripple(
         half = t * float(np.sqrt(variance + (sd_relative * value) ** 2 + sd_more**2))
         return Estimate(value, max(value - half, 0.0), value + half)
 
-    def by_place(quantity: Callable[[Solution, Track], float]) -> float:
-        ahead, behind = (quantity(solution, follow(motion, zone + d)) for d in (sd_u_mm, -sd_u_mm))
-        floor = SD_FLOOR_UM * quantity(solution, track) / max(_peak_um(solution, track), 1e-9)
-        return float(np.hypot((ahead - behind) / 2, floor))
-
     metrics: dict[str, Estimate] = {}
     if solution.modes:
-        metrics["ripple_peak_um"] = bound(lambda s: _peak_um(s, track), sd_gain, by_place(_peak_um))
-        metrics["ripple_rms_um"] = bound(lambda s: _rms_um(s, track), sd_gain, by_place(_rms_um))
+        peak, rms = (partial(read, track=track) for read in (_peak_um, _rms_um))
+        metrics["ripple_peak_um"] = bound(peak, sd_gain, SD_FLOOR_UM)
+        floor = SD_FLOOR_UM * rms(solution) / max(peak(solution), 1e-9)
+        metrics["ripple_rms_um"] = bound(rms, sd_gain, floor)
     else:
         limit_um = 1e3 * detection.limit_mm
         shape = heights_mm((reference_ripple(track),), track) * 1e3
@@ -77,7 +75,7 @@ def estimate_ripple(
         size = partial(_of_component, steady[0], _envelope_um)
         metrics["steady_ripple_um"] = bound(size, sd_gain, SD_FLOOR_UM)
         period = partial(_of_component, steady[0], _period_mm)
-        metrics["steady_period_mm"] = bound(period, sd_length)
+        metrics["steady_period_mm"] = bound(period, SD_LENGTH)
     else:
         limit_um = 1e3 * detection.steady_limit_mm
         metrics["steady_ripple_um"] = Estimate(0.0, 0.0, limit_um)
@@ -89,8 +87,9 @@ def estimate_ripple(
         )
         # A floor on heights is a floor on phase, hence on frequency and damping.
         floor = SD_FLOOR_UM / max(envelope(solution), SD_FLOOR_UM)
-        sd_damping = float(np.hypot(SD_DAMPING, 2 * floor))
-        sd_frequency = float(np.hypot(sd_length, 2 * floor * damping(solution)))
+        steep = STEEP_SHAPE_SD * steepness
+        sd_damping = float(np.linalg.norm([SD_DAMPING, 2 * floor, steep[1]]))
+        sd_frequency = float(np.linalg.norm([SD_LENGTH, 2 * floor * damping(solution), steep[0]]))
         found.append(
             Mode(
                 envelope_um=bound(envelope, sd_gain, SD_FLOOR_UM),

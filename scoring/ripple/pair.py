@@ -82,15 +82,12 @@ def join_faces(one: LitFace, other: LitFace) -> JoinedFaces:
         facet_slope=a.facet_slope[kept],
         response=_as_response(np.sqrt(table_a / table_b)),
         blur_px=_mean_blur_px(a, b),
+        stretch_sd=float(np.hypot(a.stretch_sd, b.stretch_sd) / 2),
     )
     share = np.abs([left.gain, right.gain]) / (abs(left.gain) + abs(right.gain))
     lit = replace(
         left,
         problem=problem,
-        facets=replace(
-            left.facets,
-            sd_stretch=float(np.hypot(left.facets.sd_stretch, right.facets.sd_stretch) / 2),
-        ),
         gain=(left.gain - right.gain) / 2,
         # The farther end of one lamp is the nearer of the other: doubts do not run the same way.
         carry_sd=float(np.linalg.norm(share * [left.carry_sd, right.carry_sd])),

@@ -40,24 +40,16 @@ def measure_ringdown(
     :class:`LampError` where the facets do not separate. No ripple is a normal answer: the value is
     0 and the upper bound the detection limit.
     """
-    return measure_lit(
-        understand_light(placed, face, motion),
-        motion,
-        blur_mm=placed.blur_mm,
-        least_sd_stretch=placed.stretch_sd if placed.by_corners else 0.0,
-    )
+    return measure_lit(understand_light(placed, face, motion), motion, blur_mm=placed.blur_mm)
 
 
-def measure_lit(
-    lit: LitFace, motion: Motion, *, blur_mm: float, least_sd_stretch: float = 0.0
-) -> RingdownMeasurement:
+def measure_lit(lit: LitFace, motion: Motion, *, blur_mm: float) -> RingdownMeasurement:
     """Measure the ripple on a face whose light is understood.
 
-    ``blur_mm`` is the line spread's standard deviation; ``least_sd_stretch`` how unsure lengths are
-    at least. Raises :class:`LampError` where the facets
+    ``blur_mm`` is the line spread's standard deviation. Raises :class:`LampError` where the facets
     ask for another light than the calibrated one.
     """
-    problem, facets = lit.problem, lit.facets
+    problem = lit.problem
     detection = find_components(problem)
     require_exponent(detection.facet_exponent)
     modes = detection.solution.modes
@@ -74,11 +66,10 @@ def measure_lit(
         detection,
         motion,
         sd_gain=lit.size_sd(contrast=contrast, wave_mm=_first_wave_mm(modes, motion)),
-        sd_u_mm=facets.sd_u_mm(BLADE.ringdown_zone_u_mm[0]),
-        sd_stretch=max(facets.sd_stretch, least_sd_stretch),
+        steepness=lit.steepness(contrast),
     )
     return RingdownMeasurement(
-        metrics, found, flags, draw_profile(problem, detection.solution), facets.shift_mm
+        metrics, found, flags, draw_profile(problem, detection.solution), lit.facets.shift_mm
     )
 
 

@@ -46,6 +46,10 @@ REFERENCE_WAVELENGTH_MM, REFERENCE_DAMPING = 3.0, 0.05
 INDEPENDENT_MM = 0.5
 """Residuals nearer to each other than this go together: texture, line spread, coding."""
 
+SLOW_MM, LEAST_SLOW_CONTRAST = 8.0, 0.0025
+"""Waves so long are taken for vibrations only from this contrast on: an uneven wall, lamp or lens
+changes the light by as much."""
+
 HELD_EXPONENT_SD, FREED_EXPONENT_SD = 1e-4, 0.02
 """How far the response's exponent may move from the facets', during the search and at its end."""
 
@@ -216,7 +220,17 @@ def _explains(problem: Problem, before: Solution, after: Solution) -> bool:
     scale = 1 + beyond * INDEPENDENT_MM / step
     if special.chdtrc(parameters, taken / scale) > FALSE_ALARM:
         return False
+    wave_mm = _wave_mm(problem.track, new)
+    gain = float(np.median(np.abs(slope_gain(problem, after))))
+    if wave_mm > SLOW_MM and 2 * np.pi * new.envelope_mm / wave_mm * gain < LEAST_SLOW_CONTRAST:
+        return False
     return not any(_is_harmonic(new, c) for c in after.components[:-1])
+
+
+def _wave_mm(track: Track, component: Component) -> float:
+    """The component's wavelength at cruise, or its period."""
+    first = float(np.exp(component.shape()[0]))
+    return float(track.speed_mm_s.max()) / first if isinstance(component, Damped) else first
 
 
 def _is_harmonic(new: Component, of: Component) -> bool:
@@ -250,7 +264,7 @@ def _residual_slope(problem: Problem, solution: Solution) -> NDArray[np.float64]
     if solution.components:
         return left / slope_gain(problem, solution)
     light = np.exp(np.clip(left / solution.exponent, -3, 1.2))
-    return problem.response.slope(light)
+    return np.asarray(problem.response.slope(light))
 
 
 def _search_step_mm(track: Track) -> float:

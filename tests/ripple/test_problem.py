@@ -8,7 +8,7 @@ from scoring.motion import Motion
 from scoring.registration.facets import facet_slope
 from scoring.ripple.components import Damped, follow, slopes
 from scoring.ripple.fit import Problem, Solution, predict
-from scoring.ripple.problem import FIT_U_MM, RIPPLE_GAIN, baseline, pose_problem
+from scoring.ripple.problem import FIT_U_MM, baseline, pose_problem
 from scoring.shading.calibrate import trace_line
 from scoring.shading.profile import StripProfiles
 from scoring.shading.tone import bend
@@ -27,7 +27,7 @@ def _pose(valid: np.ndarray | None = None, *, strip_levels: np.ndarray | None = 
     """The problem of noiseless strips with ``TRUTH`` on them."""
     ripple = np.where(U >= 3.0, slopes(TRUTH, follow(MOTION, np.maximum(U, 3.0))), 0.0)
     line = trace_line(PLACEMENT, PLACED.camera_mm, U)
-    seen = SHADING.channels(SHADING.sight(line), facet_slope(U) + RIPPLE_GAIN * ripple)
+    seen = SHADING.channels(SHADING.sight(line), facet_slope(U) + ripple)
     light = np.tile(bend(seen, SHADING.contrast), (STRIPS, 1, 1))
     if strip_levels is not None:
         light = light * strip_levels[:, None, None]

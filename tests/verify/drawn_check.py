@@ -11,7 +11,7 @@ from scoring.motion import Motion
 from scoring.registration.facets import FacetFit, facet_slope
 from scoring.ripple.fit import Problem
 from scoring.ripple.light import LitFace
-from scoring.ripple.problem import RIPPLE_GAIN, pose_problem
+from scoring.ripple.problem import pose_problem
 from scoring.shading.calibrate import Calibration, trace_line
 from scoring.shading.profile import StripProfiles
 from scoring.shading.tone import bend
@@ -42,7 +42,7 @@ def draw_problem(
         a / 1e3 * CHECK_RIPPLE.waves(s, U - shift_mm)[1][:, 0]
         for a, s in zip(amplitudes_um, CHECK_RIPPLE.stretches, strict=True)
     )
-    shown = facet_slope(U) + RIPPLE_GAIN * slope
+    shown = facet_slope(U) + slope
     if rounding_mm:
         shown = gaussian_filter1d(shown, rounding_mm / STEP_MM, mode="nearest")
     line = trace_line(PLACEMENT, PLACED.camera_mm, U)
