@@ -262,7 +262,7 @@ def _residual_slope(problem: Problem, solution: Solution) -> NDArray[np.float64]
     smooth = problem.base @ solution.base_weights
     left = problem.mean_log - predict(problem, solution) + smooth - smooth.mean()
     if solution.components:
-        return left / slope_gain(problem, solution)
+        return np.asarray(left / slope_gain(problem, solution))
     light = np.exp(np.clip(left / solution.exponent, -3, 1.2))
     return np.asarray(problem.response.slope(light))
 

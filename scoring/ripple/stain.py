@@ -83,7 +83,7 @@ def find_stain(joined: JoinedFaces, solution: Solution) -> Stain:
     """
     problem = joined.lit.problem
     u = problem.track.u_mm
-    slope = problem.facet_slope + problem.ripple_gain * slopes(solution.components, problem.track)
+    slope = problem.facet_slope + slopes(solution.components, problem.track)
     count = np.maximum(problem.valid.sum(axis=0), 1)
     mean = np.where(problem.valid, joined.even_log, 0.0).sum(axis=0) / count
     profile = mean - np.log(np.maximum(joined.even_response.light(slope)[0], MIN_LIGHT))
