@@ -12,6 +12,7 @@ from scoring.ripple.components import (
     Steady,
     Track,
     damped_slopes,
+    heights_mm,
     steady_slopes,
 )
 from scoring.ripple.fit import (
@@ -30,6 +31,9 @@ MIN_WAVELENGTH_MM, MAX_WAVELENGTH_MM = 0.4, 22.0
 SLOW_WAVELENGTH_MM = 12.0
 LEAST_DAMPING, MOST_DAMPING = 0.008, 0.35
 """Outside these a component is no ring-down: it stands in for something else."""
+
+MOST_CANCELLING = 4.0
+"""Envelopes may sum up to so much more than the largest height."""
 
 MIN_FREQUENCY_HZ, MAX_FREQUENCY_HZ = 12.0, 260.0
 DAMPINGS = (0.03, 0.1)
@@ -80,7 +84,7 @@ class Detection:
 
 
 def find_components(problem: Problem) -> Detection:
-    """Add components one at a time while each is established by the scatter between strips.
+    """Add components while each is established by the scatter between strips.
 
     Each round projects a grid of damped vibrations and steady ripples on what is left (the
     maximum-likelihood search for one component), refits everything together, and keeps the new
@@ -97,7 +101,9 @@ def find_components(problem: Problem) -> Detection:
         candidate = grid.best(problem, solution)
         if candidate is None:
             break
-        grown = refine(problem, replace(solution, components=(*solution.components, candidate)))
+        grown = _grow(problem, solution, candidate)
+        if not _in_range(problem.track, grown):
+            grown = _grow_by_two(problem, grid, solution, candidate)
         if not _in_range(problem.track, grown):
             # It ran off to stand in for the baseline: look among the shorter waves only.
             if not grid.frequency.size or grid.frequency.min() > slow_hz:
@@ -113,6 +119,23 @@ def find_components(problem: Problem) -> Detection:
     limit = _limit(problem, solution, reference_ripple(problem.track))
     steady_limit = _limit(problem, solution, Steady(BELT_PITCH_MM, 1e-3, 0.0))
     return Detection(solution, spread, facet_exponent, limit, steady_limit)
+
+
+def _grow(problem: Problem, solution: Solution, *more: Component) -> Solution:
+    return refine(problem, replace(solution, components=(*solution.components, *more)))
+
+
+def _grow_by_two(
+    problem: Problem, grid: "_Grid", solution: Solution, candidate: Component
+) -> Solution:
+    """``solution`` with ``candidate`` and a second one, for modes so strong that one runs astray.
+
+    The second is sought beside the first as the grid has it. Comes back with the first alone where
+    there is no room or nothing for a second.
+    """
+    rough = replace(solution, components=(*solution.components, candidate))
+    second = grid.best(problem, rough) if len(solution.components) < MAX_MODES else None
+    return _grow(problem, solution, candidate, *([second] if second else []))
 
 
 @dataclass(frozen=True)
@@ -195,7 +218,13 @@ class _Grid:
 
 
 def _in_range(track: Track, solution: Solution) -> bool:
-    """Whether every vibration stayed within the wavelengths that were looked for."""
+    """Whether every vibration stayed within the wavelengths that were looked for.
+
+    Vibrations much larger than what they add up to stand in for each other: out of range as well.
+    """
+    envelopes = sum(c.envelope_mm for c in solution.modes)
+    if envelopes > MOST_CANCELLING * np.abs(heights_mm(solution.modes, track)).max():
+        return False
     slowest = max(MIN_FREQUENCY_HZ, float(track.speed_mm_s.max()) / MAX_WAVELENGTH_MM)
     return all(
         0.8 * slowest < c.frequency_hz < 1.2 * MAX_FREQUENCY_HZ
@@ -205,7 +234,7 @@ def _in_range(track: Track, solution: Solution) -> bool:
 
 
 def _explains(problem: Problem, before: Solution, after: Solution) -> bool:
-    """Whether the new component stands out of the misfit of the mean, not only of the strips.
+    """Whether the new components stand out of the misfit of the mean, not only of the strips.
 
     Misfit beyond the strips' scatter is smooth, so it is counted by independent stretches, not by
     columns; and what rides on a vibration ten times its size at twice or thrice its frequency is
@@ -213,18 +242,25 @@ def _explains(problem: Problem, before: Solution, after: Solution) -> bool:
     """
     left = [misfit(problem, s) for s in (before, after)]
     taken = sum(left[0]) - sum(left[1])
-    new = after.components[-1]
-    parameters = len(new.shape()) + 2
+    known = len(before.components)
+    parameters = sum(len(c.shape()) + 2 for c in after.components[known:])
     step = float(problem.track.u_mm[1] - problem.track.u_mm[0])
     beyond = max(left[1][0] / np.count_nonzero(problem.weight) - 1, 0.0)
     scale = 1 + beyond * INDEPENDENT_MM / step
     if special.chdtrc(parameters, taken / scale) > FALSE_ALARM:
         return False
-    wave_mm = _wave_mm(problem.track, new)
     gain = float(np.median(np.abs(slope_gain(problem, after))))
-    if wave_mm > SLOW_MM and 2 * np.pi * new.envelope_mm / wave_mm * gain < LEAST_SLOW_CONTRAST:
-        return False
-    return not any(_is_harmonic(new, c) for c in after.components[:-1])
+    return not any(
+        _is_faint_and_slow(problem.track, c, gain)
+        or any(_is_harmonic(c, of) for of in after.components[:known])
+        for c in after.components[known:]
+    )
+
+
+def _is_faint_and_slow(track: Track, component: Component, gain: float) -> bool:
+    wave_mm = _wave_mm(track, component)
+    contrast = 2 * np.pi * component.envelope_mm / wave_mm * gain
+    return wave_mm > SLOW_MM and contrast < LEAST_SLOW_CONTRAST
 
 
 def _wave_mm(track: Track, component: Component) -> float:
