@@ -47,7 +47,9 @@ def draw_problem(
         shown = gaussian_filter1d(shown, rounding_mm / STEP_MM, mode="nearest")
     line = trace_line(PLACEMENT, PLACED.camera_mm, U)
     seen = SHADING.channels(SHADING.sight(line), shown)
-    blurred = gaussian_filter1d(seen, PLACED.blur_mm / STEP_MM, axis=0, mode="nearest")
+    # The lens, and reading between pixels (linear interpolation's mean variance, 1/6 px^2).
+    spread_mm = np.hypot(PLACED.blur_mm, 1 / (np.sqrt(6) * PLACED.px_per_mm))
+    blurred = gaussian_filter1d(seen, spread_mm / STEP_MM, axis=0, mode="nearest")
     rng = np.random.default_rng(seed)
     light = bend(blurred, SHADING.contrast) * (1 + noise * rng.standard_normal((STRIPS, U.size, 1)))
     valid = np.ones((STRIPS, U.size), bool)
