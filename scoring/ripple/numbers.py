@@ -22,8 +22,9 @@ SD_LENGTH, SD_DAMPING = 0.001, 0.025
 STEEP_SHAPE_SD = np.array([0.02, 0.1])
 """The same for frequency and damping where the ripple is steep, for each unit of steepness."""
 
-SD_FLOOR_UM = 0.08
-"""Faults common to all strips (texture, coding) that pass for ripple; found likewise."""
+SD_FLOOR_UM, SD_FLOOR_CONTRAST = 0.08, 0.0006
+"""Faults common to all strips that pass for ripple: texture and coding at least so high, smooth
+ones (warp, falloff) as high as makes so much contrast, which is more the longer the wave is."""
 
 ZONE_STEP_MM = 0.1
 TRACE_END_U_MM, TRACE_EVERY = 67.0, 2
@@ -59,12 +60,19 @@ def estimate_ripple(
         half = t * float(np.sqrt(variance + (sd_relative * value) ** 2 + sd_more**2))
         return Estimate(value, max(value - half, 0.0), value + half)
 
+    gain = float(np.median(np.abs(slope_gain(problem, solution))))
+
+    def floor_um(mode: Damped) -> float:
+        wave_um = 1e3 * motion.speed_mm_s / mode.frequency_hz
+        return max(SD_FLOOR_UM, SD_FLOOR_CONTRAST / gain * wave_um / (2 * np.pi))
+
     metrics: dict[str, Estimate] = {}
     if solution.modes:
         peak, rms = (partial(read, track=track) for read in (_peak_um, _rms_um))
-        metrics["ripple_peak_um"] = bound(peak, sd_gain, SD_FLOOR_UM)
-        floor = SD_FLOOR_UM * rms(solution) / max(peak(solution), 1e-9)
-        metrics["ripple_rms_um"] = bound(rms, sd_gain, floor)
+        floor = float(np.linalg.norm([floor_um(m) for m in solution.modes]))
+        metrics["ripple_peak_um"] = bound(peak, sd_gain, floor)
+        flat = floor * rms(solution) / max(peak(solution), 1e-9)
+        metrics["ripple_rms_um"] = bound(rms, sd_gain, flat)
     else:
         limit_um = 1e3 * detection.limit_mm
         shape = heights_mm((reference_ripple(track),), track) * 1e3
@@ -80,19 +88,19 @@ def estimate_ripple(
         limit_um = 1e3 * detection.steady_limit_mm
         metrics["steady_ripple_um"] = Estimate(0.0, 0.0, limit_um)
     found = []
-    for k in (k for k, c in enumerate(solution.components) if isinstance(c, Damped)):
+    for k, mode in ((k, c) for k, c in enumerate(solution.components) if isinstance(c, Damped)):
         envelope, frequency, damping, wavelength = (
             partial(_of_component, k, read)
             for read in (_envelope_um, _frequency_hz, _damping, partial(_wavelength_mm, motion))
         )
         # A floor on heights is a floor on phase, hence on frequency and damping.
-        floor = SD_FLOOR_UM / max(envelope(solution), SD_FLOOR_UM)
+        phase = 2 * min(floor_um(mode) / envelope(solution), 1.0)
         steep = STEEP_SHAPE_SD * steepness
-        sd_damping = float(np.linalg.norm([SD_DAMPING, 2 * floor, steep[1]]))
-        sd_frequency = float(np.linalg.norm([SD_LENGTH, 2 * floor * damping(solution), steep[0]]))
+        sd_damping = float(np.linalg.norm([SD_DAMPING, phase, steep[1]]))
+        sd_frequency = float(np.linalg.norm([SD_LENGTH, phase * damping(solution), steep[0]]))
         found.append(
             Mode(
-                envelope_um=bound(envelope, sd_gain, SD_FLOOR_UM),
+                envelope_um=bound(envelope, sd_gain, floor_um(mode)),
                 frequency_hz=bound(frequency, sd_frequency),
                 damping_ratio=bound(damping, sd_damping),
                 wavelength_mm=bound(wavelength, sd_frequency),
