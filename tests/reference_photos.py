@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+from scipy.optimize import linear_sum_assignment
+
 from scoring.estimate import Estimate
 from scoring.measurement import Mode
 from scoring.motion import Motion
@@ -35,19 +38,21 @@ class ReferencePhoto:
         return float(self.truth["conditions"]["layers"]["height_mm"])
 
     def pair_modes(self, found: Sequence[Mode]) -> list[tuple[str, Estimate, float]]:
-        """Name, estimate and truth of each number of each mode, the largest first.
+        """Name, estimate and truth of each number of each mode, paired by nearest frequency.
 
         The truth states the damped frequency, a measurement the undamped one. A mode too many or
         too few is left out; without a ripple there is none.
         """
         true = self.truth["modes"] if self.truth["ripple_peak_um"] else []
+        natural_hz = [m["frequency_hz"] / math.sqrt(1 - m["damping_ratio"] ** 2) for m in true]
+        found_hz = np.array([m.frequency_hz.value for m in found])
+        apart = np.abs(np.log(found_hz[:, None] / np.array(natural_hz)))
         pairs = []
-        for mode, known in zip(found, sorted(true, key=lambda m: -m["envelope_um"]), strict=False):
-            damping = known["damping_ratio"]
-            natural_hz = known["frequency_hz"] / math.sqrt(1 - damping**2)
+        for k, i in zip(*linear_sum_assignment(apart), strict=True):
+            mode, known = found[int(k)], true[int(i)]
             pairs.append(("envelope_um", mode.envelope_um, known["envelope_um"]))
-            pairs.append(("frequency_hz", mode.frequency_hz, natural_hz))
-            pairs.append(("damping_ratio", mode.damping_ratio, damping))
+            pairs.append(("frequency_hz", mode.frequency_hz, natural_hz[int(i)]))
+            pairs.append(("damping_ratio", mode.damping_ratio, known["damping_ratio"]))
         return pairs
 
 

@@ -28,7 +28,7 @@ from tests.reference_photos import ReferencePhoto, read_photos
 
 GAPS = ("gap_fraction", "recovery_mm", "recovery_s", "gap_longest_mm", "gap_count")
 RIPPLES = ("ripple_peak_um", "ripple_rms_um", "steady_ripple_um")
-REGISTRATION = "registration_mm"
+REGISTRATION, MODES = "registration_mm", "modes_found"
 IN_PERCENT = (*RIPPLES, "gap_fraction", "envelope_um", "frequency_hz", "damping_ratio")
 
 Row = dict[str, Any]
@@ -88,6 +88,9 @@ def measure_rows(photo: ReferencePhoto) -> Iterator[Row]:
             "high": estimate.high,
             "flags": flags,
         }
+    if found.face is FaceName.RINGDOWN:
+        count, known = len(found.modes), len(truth["modes"])
+        yield {"metric": MODES, "truth": known, "value": count, "low": count, "high": count}
     off = registration_error_mm(photo)
     yield {"metric": REGISTRATION, "truth": 0.0, "value": off, "low": 0.0, "high": 0.05}
 
