@@ -99,7 +99,12 @@ def remove(content: bytes) -> None:
 
 
 def choose_photos() -> None:
-    """Draw the ways in: files, or the camera."""
+    """Draw the ways in: files, or the camera, in a box of their own."""
+    with st.container():
+        _draw_ways_in()
+
+
+def _draw_ways_in() -> None:
     number = st.session_state.get(ROUND, 0)
     files, camera = f"files-{number}", f"camera-{number}"
     st.file_uploader(

@@ -204,6 +204,12 @@ def test_a_view_is_shared_by_its_address(browser: Browser, address: str) -> None
     page.close()
 
 
+def settle(page: Page) -> None:
+    """Wait until the server has answered to all that was entered."""
+    page.wait_for_timeout(500)
+    expect(page.get_by_test_id("stStatusWidget")).to_have_count(0, timeout=LONG_MS)
+
+
 def payload(path: Path) -> FilePayload:
     """A photo's file, as a browser sends it."""
     return FilePayload(name=path.name, mimeType="image/jpeg", buffer=path.read_bytes())
@@ -214,10 +220,12 @@ def add_by_hand(page: Page, *photos: FilePayload, **written: str) -> None:
     page.locator("input[type=file]").first.set_input_files(list(photos))
     waiting = page.get_by_text(f"Waiting to be measured: {len(photos)}")
     expect(waiting).to_be_visible(timeout=LONG_MS)
+    settle(page)
     for label, text in written.items():
         field = page.get_by_role("textbox", name=re.compile(f"^{label}"))
         field.fill(text)
         field.press("Tab")
+    settle(page)
     page.get_by_role("button", name="Measure and keep").click()
 
 
@@ -227,6 +235,9 @@ def test_photos_are_added_by_upload_ranked_and_shown(
     """A computed photo; its truth file says run REF-201, axis y, 150 mm/s, 2500 mm/s^2."""
     page = opened(browser, f"{address}/add", WIDTHS_PX[0])
     choose(page, "Fill in from a run", "no run: an empty form")
+    machine = page.get_by_role("textbox", name=re.compile("^Machine"))
+    expect(machine).to_have_value("", timeout=LONG_MS)
+    expect(machine).to_have_count(1)
     picture = ROOT / "reference_images" / "ringdown" / "small-grey.jpg"
     text = FilePayload(name="notes.txt", mimeType="text/plain", buffer=b"no picture")
     add_by_hand(page, payload(picture), text, Machine="Birch", Outer="150", Acceleration="2500")
@@ -258,6 +269,7 @@ def test_a_refused_photo_is_shown_with_why_and_what_to_do(
         page, payload(picture), Run="N-01", Machine="Birch", Outer="150", Acceleration="5000"
     )
     expect(page.get_by_text("was not added.")).to_be_visible(timeout=LONG_MS)
+    settle(page)  # what was drawn before the refusal is still there for a moment
     expect(page.get_by_text("Go closer until the card fills the frame")).to_be_visible()
     expect(page.get_by_role("img", name="Preview of refuse-too-coarse.jpg")).to_be_visible()
     # The form is as it was.
@@ -332,10 +344,12 @@ def test_four_corners_place_a_photo_without_its_card(
             field = page.get_by_role("spinbutton", name=f"Corner {place}: {axis}, px")
             field.fill(f"{value:.0f}")
             field.press("Tab")
+    settle(page)
     use = page.get_by_role("button", name="Use these corners")
     expect(use).to_be_enabled(timeout=LONG_MS)
     use.click()
     expect(page.get_by_text("Waiting to be measured: 1")).to_be_visible(timeout=LONG_MS)
+    settle(page)
     page.get_by_role("button", name="Measure and keep").click()
     expect(page.get_by_role("link", name="Open run C-01")).to_be_visible(timeout=LONG_MS)
     page.close()

@@ -29,9 +29,13 @@ STORED, FILE = "A stored run", "The runs that a settings file lists"
 def show() -> None:
     """Draw the page."""
     st.title("Add photos")
-    show_added(st.session_state.get(DONE, ()))
+    # In boxes of their own: what comes and goes in them leaves the form beneath in its place, so
+    # that a field someone is writing in is not drawn anew.
+    with st.container():
+        show_added(st.session_state.get(DONE, ()))
     choose_photos()
-    show_waiting()
+    with st.container():
+        show_waiting()
     st.subheader("Settings")
     with opened_store() as store:
         runs = store.runs() if store else ()
