@@ -7,15 +7,15 @@ from scoring.comparing.prints import gather_prints
 from scoring.page.compare_choice import choose_prints, choose_sides
 from scoring.page.comparison_panel import show_effects, show_sides, show_strips, show_verdict
 from scoring.page.empty_state import show_empty_state
-from scoring.page.opened_store import opened_store, told_errors
+from scoring.page.opened_store import told_errors
 from scoring.page.report_download import offer_report
+from scoring.page.stored_numbers import stored_records
 
 
 def show() -> None:
     """Draw the page."""
     st.title("Before and after")
-    with opened_store() as store:
-        records = store.measurements(traces=False) if store else ()
+    records = stored_records()
     if not records:
         show_empty_state()
         return

@@ -7,27 +7,25 @@ from scoring.page.grid_chart import draw_grid
 from scoring.page.interval_chart import MOST_ROWS, draw_intervals
 from scoring.page.line_chart import draw_lines
 from scoring.page.metric_words import metric_title
-from scoring.page.opened_store import opened_store, told_errors
+from scoring.page.opened_store import told_errors
 from scoring.page.plain_text import plain
 from scoring.page.ranking_choice import choose_ranking
 from scoring.page.ranking_table import alike_words, show_ranking_table
 from scoring.page.score_weights import edit_weights
 from scoring.page.site import run_page
+from scoring.page.stored_numbers import stored_numbers
 from scoring.ranking.grid import grid_of
 from scoring.ranking.rank import SCORE, RankedRun, rank_runs
-from scoring.ranking.run_numbers import numbers_by_run
 from scoring.ranking.score import read_score_table
 
 
 def show() -> None:
     """Draw the page."""
     st.title("Ranking")
-    with opened_store() as store:
-        records = store.measurements(traces=False) if store else ()
-    if not records:
+    every = stored_numbers()
+    if not every:
         show_empty_state()
         return
-    every = numbers_by_run(records)
     choice = choose_ranking([run.settings for run in every])
     table = read_score_table()
     if choice.by == SCORE:
