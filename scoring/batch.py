@@ -72,6 +72,10 @@ class Failure:
     message: str
     trace: str = ""
 
+    def to_json(self) -> dict[str, str]:
+        """What stands under ``error`` in the JSON output."""
+        return {"code": self.code, "message": self.message}
+
     @staticmethod
     def of(error: Exception) -> "Failure":
         """The failure that ``error`` stands for."""

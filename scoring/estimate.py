@@ -22,6 +22,11 @@ class Estimate:
         if not self.low <= self.value <= self.high:
             raise ValueError(f"value outside its interval: {self}")
 
+    @staticmethod
+    def around(value: float, half_width: float) -> "Estimate":
+        """``value`` in the middle of an interval of twice ``half_width``."""
+        return Estimate(float(value), float(value - half_width), float(value + half_width))
+
     @property
     def half_width(self) -> float:
         """Half the interval's length, in the metric's unit."""

@@ -117,7 +117,7 @@ def _as_json(result: "AddedPhoto") -> str:
 
     said: dict[str, Any] = {"photo": result.name}
     if result.failure is not None:
-        said["error"] = {"code": result.failure.code, "message": result.failure.message}
+        said["error"] = result.failure.to_json()
     else:
         said |= {"run": result.run, "change": str(result.change)}
         said["measurement"] = result.measurement.to_json() if result.measurement else None

@@ -14,6 +14,7 @@ from scoring.cli.options import (
     metric_option,
     side_options,
 )
+from scoring.cli.stored_numbers import read_stored
 
 if TYPE_CHECKING:
     from scoring.comparing.comparison import Comparison, Effect
@@ -58,13 +59,8 @@ def compare(
         comparison_object,
         effect_rows,
     )
-    from scoring.runs.filter import RunFilter  # noqa: PLC0415
-    from scoring.store.run_store import RunStore  # noqa: PLC0415
 
-    chosen = RunFilter(**wanted)
-    with RunStore.open(database, create=False) as store:
-        chosen.check_known([r.settings for r in store.runs()])
-        records = store.measurements(chosen)
+    records = read_stored(database, wanted)
     found = compared(records, factor, before, after, pair_on=pair_on, metrics=metrics)
     if csv_file is not None:
         put_csv(csv_file, EFFECT_COLUMNS, effect_rows(found))

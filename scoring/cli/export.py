@@ -6,6 +6,7 @@ from typing import Any
 import click
 
 from scoring.cli.options import database_option, filter_options
+from scoring.cli.stored_numbers import read_stored
 
 
 @click.command(short_help="Write the stored numbers as CSV or Parquet.")
@@ -23,13 +24,8 @@ def export(file: Path, database: str | None, **wanted: Any) -> None:
       coupon export numbers.csv
       coupon export alder.parquet --machine Alder
     """
-    from scoring.runs.filter import RunFilter  # noqa: PLC0415
     from scoring.store.export import photo_table, write_table  # noqa: PLC0415
-    from scoring.store.run_store import RunStore  # noqa: PLC0415
 
-    chosen = RunFilter(**wanted)
-    with RunStore.open(database, create=False) as store:
-        chosen.check_known([r.settings for r in store.runs()])
-        table = photo_table(store.measurements(chosen, traces=False))
+    table = photo_table(read_stored(database, wanted))
     write_table(table, file)
     click.echo(f"{len(table)} photos written to {file}.")

@@ -5,21 +5,21 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from scoring.cli.csv_output import put_csv
-from scoring.cli.options import csv_option, database_option, filter_options, json_option
+from scoring.cli.options import (
+    csv_option,
+    database_option,
+    filter_options,
+    json_option,
+    limit_option,
+)
+from scoring.cli.stored_numbers import read_stored
 
 if TYPE_CHECKING:
     from scoring.comparing.acceptance import LimitResult
 
 
 @click.command(short_help="The highest acceleration that keeps within your limits.")
-@click.option(
-    "--limit",
-    "written",
-    multiple=True,
-    metavar="METRIC=VALUE",
-    help="The most that you accept, such as ripple_peak_um=15 or gap_fraction=1%; may be given "
-    "several times. Default: these two, as a starting point of no authority.",
-)
+@limit_option
 @filter_options
 @database_option
 @json_option
@@ -44,20 +44,11 @@ def limits(
     """
     import json  # noqa: PLC0415
 
-    from scoring.comparing.limits import (  # noqa: PLC0415
-        DEFAULT_LIMITS,
-        find_limits,
-        read_limit,
-    )
+    from scoring.comparing.limits import find_limits, read_limits  # noqa: PLC0415
     from scoring.comparing.plain import LIMIT_COLUMNS, limit_object, limit_rows  # noqa: PLC0415
-    from scoring.runs.filter import RunFilter  # noqa: PLC0415
-    from scoring.store.run_store import RunStore  # noqa: PLC0415
 
-    wanted_limits = [read_limit(one) for one in written] or list(DEFAULT_LIMITS)
-    chosen = RunFilter(**wanted)
-    with RunStore.open(database, create=False) as store:
-        chosen.check_known([r.settings for r in store.runs()])
-        found = find_limits(store.measurements(chosen), wanted_limits)
+    wanted_limits = read_limits(written)
+    found = find_limits(read_stored(database, wanted), wanted_limits)
     if csv_file is not None:
         put_csv(csv_file, LIMIT_COLUMNS, limit_rows(found))
     if as_json:

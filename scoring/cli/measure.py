@@ -148,9 +148,10 @@ def _as_json(name: str, second: str | None, result: "PhotoResult") -> str:
     if result.measured is not None:
         return json.dumps(result.measured.measurement.to_json(), ensure_ascii=False)
     assert result.failure is not None
-    error = {"code": result.failure.code, "message": result.failure.message}
     pair = {} if second is None else {"pair": second}
-    return json.dumps({"photo": name, **pair, "error": error}, ensure_ascii=False)
+    return json.dumps(
+        {"photo": name, **pair, "error": result.failure.to_json()}, ensure_ascii=False
+    )
 
 
 def _write_face(folder: Path, name: str, result: "PhotoResult", taken: set[str]) -> None:

@@ -68,6 +68,18 @@ def side_options(command: Command) -> Command:
     )(command)
 
 
+def limit_option(command: Command) -> Command:
+    """``--limit``, once or several times, as it is written."""
+    return click.option(
+        "--limit",
+        "written",
+        multiple=True,
+        metavar="METRIC=VALUE",
+        help="The most that you accept, such as ripple_peak_um=15 or gap_fraction=1%; may be given "
+        "several times. Default: these two, as a starting point of no authority.",
+    )(command)
+
+
 def metric_option(command: Command) -> Command:
     """``--metric``, once or several times."""
     return click.option(

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from scoring.cli.options import database_option, face_option, filter_options, json_option
+from scoring.cli.stored_numbers import read_stored
 
 if TYPE_CHECKING:
     from scoring.ranking.rank import RankedRun
@@ -50,16 +51,11 @@ def rank(
     from scoring.ranking.rank import check_rankable, rank_runs  # noqa: PLC0415
     from scoring.ranking.run_numbers import numbers_by_run  # noqa: PLC0415
     from scoring.ranking.score import read_score_table  # noqa: PLC0415
-    from scoring.runs.filter import RunFilter  # noqa: PLC0415
-    from scoring.store.run_store import RunStore  # noqa: PLC0415
 
     table = read_score_table(weights)
     one_face = FaceName(face) if face else None
     check_rankable(by, one_face)
-    chosen = RunFilter(**wanted)
-    with RunStore.open(database, create=False) as store:
-        chosen.check_known([r.settings for r in store.runs()])
-        numbers = numbers_by_run(store.measurements(chosen, traces=False))
+    numbers = numbers_by_run(read_stored(database, wanted))
     if one_face is not None:
         numbers = tuple(run for run in numbers if one_face in run.faces)
     ranked = rank_runs(numbers, by=by, table=table, face=one_face)

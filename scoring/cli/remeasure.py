@@ -73,7 +73,7 @@ def _as_json(one: "Remeasured") -> str:
         "new": one.new.to_json() if one.new else None,
     }
     if one.failure is not None:
-        said["error"] = {"code": one.failure.code, "message": one.failure.message}
+        said["error"] = one.failure.to_json()
     return json.dumps(said, ensure_ascii=False)
 
 

@@ -13,6 +13,7 @@ from scoring.cli.options import (
     json_option,
     metric_option,
 )
+from scoring.cli.stored_numbers import read_stored
 
 if TYPE_CHECKING:
     from scoring.comparing.spread import Plan, Repeatability
@@ -61,13 +62,8 @@ def repeatability(
         study_rows,
     )
     from scoring.comparing.repeatability import find_repeatability  # noqa: PLC0415
-    from scoring.runs.filter import RunFilter  # noqa: PLC0415
-    from scoring.store.run_store import RunStore  # noqa: PLC0415
 
-    chosen = RunFilter(**wanted)
-    with RunStore.open(database, create=False) as store:
-        chosen.check_known([r.settings for r in store.runs()])
-        records = store.measurements(chosen)
+    records = read_stored(database, wanted)
     if persons is not None:
         studies = study_persons(records, read_persons(persons), metrics or ("ripple_peak_um",))
         rows = list(study_rows(studies))

@@ -6,20 +6,19 @@ from typing import Any
 import click
 
 from scoring.cli.compare import compared
-from scoring.cli.options import database_option, filter_options, metric_option, side_options
+from scoring.cli.options import (
+    database_option,
+    filter_options,
+    limit_option,
+    metric_option,
+    side_options,
+)
 
 
 @click.command(short_help="Write a comparison as a report, HTML or PDF.")
 @side_options
 @metric_option
-@click.option(
-    "--limit",
-    "written",
-    multiple=True,
-    metavar="METRIC=VALUE",
-    help="The most that you accept, such as ripple_peak_um=15 or gap_fraction=1%; may be given "
-    "several times. Default: these two, as a starting point of no authority.",
-)
+@limit_option
 @filter_options
 @database_option
 @click.option(
@@ -52,13 +51,13 @@ def report(
       coupon report --factor setup --before stock --after brace -o report.html
       coupon report --before stock --after brace --machine Alder -o brace.pdf
     """
-    from scoring.comparing.limits import DEFAULT_LIMITS, read_limit  # noqa: PLC0415
+    from scoring.comparing.limits import read_limits  # noqa: PLC0415
     from scoring.reporting.writing import check_output, write_report  # noqa: PLC0415
     from scoring.runs.filter import RunFilter  # noqa: PLC0415
     from scoring.store.run_store import RunStore  # noqa: PLC0415
 
     check_output(output)
-    limits = [read_limit(one) for one in written] or list(DEFAULT_LIMITS)
+    limits = read_limits(written)
     chosen = RunFilter(**wanted)
     options = [("--pair-on", pair_on), *(("--metric", metric) for metric in metrics)]
     options += [(f"--{name}", value) for name, value in wanted.items()]

@@ -97,6 +97,5 @@ def _describe_failure(name: str, failure: "Failure", as_json: bool) -> str:
     import json  # noqa: PLC0415
 
     if as_json:
-        error = {"code": failure.code, "message": failure.message}
-        return json.dumps({"photo": name, "error": error}, ensure_ascii=False)
+        return json.dumps({"photo": name, "error": failure.to_json()}, ensure_ascii=False)
     return f"{name}: not checked ({failure.code})\n  {failure.message}\n"

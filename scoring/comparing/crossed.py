@@ -8,6 +8,7 @@ from scipy.stats import f as fisher_f
 
 from scoring.comparing.effect_words import spoken
 from scoring.comparing.samples import Array
+from scoring.comparing.variance import judge_gauge
 from scoring.errors import SettingsError
 
 POOL_ABOVE = 0.25
@@ -84,9 +85,8 @@ def study_crossed(y: Array) -> CrossedStudy:
     part = max(0.0, (ss_print / (prints - 1) - ms_inter) / (persons * repeats))
     reproducibility = person + max(0.0, (ms_inter - ms_repeat) / repeats)
     gauge = ms_repeat + reproducibility
-    share = gauge / (gauge + part)
+    figures = judge_gauge(gauge, part)
     return CrossedStudy(
         ss_print, ss_person, ss_inter, ss_repeat, ratio, p, pooled, ms_repeat, reproducibility,
-        gauge, part, math.sqrt(share), share,
-        int(math.sqrt(2) * math.sqrt(part / gauge)) if gauge > 0 else None,
+        gauge, part, figures.study_variation, figures.contribution, figures.categories,
     )  # fmt: skip

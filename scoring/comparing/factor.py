@@ -19,6 +19,19 @@ def setting_value(settings: RunSettings, name: str) -> object:
     return getattr(settings, name)
 
 
+def setting_key(settings: RunSettings, name: str) -> object:
+    """A setting's value as it tells prints apart: text whatever its case."""
+    value = setting_value(settings, name)
+    return value.casefold() if isinstance(value, str) else value
+
+
+def value_order(value: object) -> tuple[int, float, str]:
+    """A key to sort a setting's values by: not given, then numbers by size, then texts."""
+    if isinstance(value, int | float):
+        return (1, float(value), "")
+    return (0, 0.0, "") if value is None else (2, 0.0, str(value))
+
+
 def setting_words(name: str) -> str:
     """A setting's name as people read it."""
     if name == "name":
@@ -89,13 +102,8 @@ def possible_factors(prints: Iterable[Print]) -> tuple[str, ...]:
 
 def sorted_values(name: str, values: Iterable[object]) -> tuple[str, ...]:
     """The values that occur, each once, in words: numbers by size, then texts, "not given" last."""
-
-    def order(value: object) -> tuple[int, float, str]:
-        if isinstance(value, int | float):
-            return (0, float(value), "")
-        return (2, 0.0, "") if value is None else (1, 0.0, str(value))
-
-    return tuple(dict.fromkeys(value_words(name, v) for v in sorted(values, key=order)))
+    ordered = sorted(values, key=lambda value: (value is None, value_order(value)))
+    return tuple(dict.fromkeys(value_words(name, value) for value in ordered))
 
 
 def _read_value(name: str, wanted: object) -> object:

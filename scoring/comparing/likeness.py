@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterable, Mapping
 
 from scoring.comparing.comparison import Print
-from scoring.comparing.factor import setting_value
+from scoring.comparing.factor import setting_key, setting_value, value_order
 from scoring.runs.settings import SETTING_NAMES
 
 NOT_SETTINGS = ("name", "printed_on", "notes", "extra")
@@ -23,25 +23,13 @@ def group_alike(
     names = [n for n in SETTING_NAMES if n not in NOT_SETTINGS and n not in but]
     groups: dict[tuple[object, ...], list[Print]] = {}
     for one in prints:
-        key = tuple(_plain(setting_value(one.settings, name)) for name in names)
+        key = tuple(setting_key(one.settings, name) for name in names)
         groups.setdefault(key, []).append(one)
     differ = {name for place, name in enumerate(names) if len({key[place] for key in groups}) > 1}
-    told = [
-        name for name in (*BASE, *names) if name not in but and (name in BASE or name in differ)
-    ]
-    told = list(dict.fromkeys(told))
+    told = [*(name for name in BASE if name not in but)]
+    told += [name for name in names if name in differ and name not in told]
     found = [
         ({name: setting_value(members[0].settings, name) for name in told}, tuple(members))
         for members in groups.values()
     ]
-    return tuple(sorted(found, key=lambda one: [_order(value) for value in one[0].values()]))
-
-
-def _plain(value: object) -> object:
-    return value.casefold() if isinstance(value, str) else value
-
-
-def _order(value: object) -> tuple[int, float, str]:
-    if isinstance(value, int | float):
-        return (1, float(value), "")
-    return (0, 0.0, "") if value is None else (2, 0.0, str(value))
+    return tuple(sorted(found, key=lambda one: [value_order(value) for value in one[0].values()]))

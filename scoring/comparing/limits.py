@@ -53,6 +53,11 @@ def read_limit(written: str) -> AcceptanceLimit:
     return AcceptanceLimit(name, most)
 
 
+def read_limits(written: Sequence[str]) -> tuple[AcceptanceLimit, ...]:
+    """The limits as written, or :data:`DEFAULT_LIMITS` for none. Raises as :func:`read_limit`."""
+    return tuple(read_limit(one) for one in written) or DEFAULT_LIMITS
+
+
 def find_limits(
     records: Iterable[MeasurementRecord], limits: Sequence[AcceptanceLimit] = DEFAULT_LIMITS
 ) -> tuple[LimitResult, ...]:
@@ -62,8 +67,8 @@ def find_limits(
     limit, and fails where the lower bound is above it. The answer is the highest acceleration that
     was printed up to which every one passes; nothing is claimed between or beyond. To pass several
     limits at once, each at 95 %, has itself 95 % (intersection-union test; Berger 1982,
-    doi:10.1080/00401706.1982.10487790). ``[]`` gives no result; records without the metric
-    give :attr:`Reach.UNKNOWN`.
+    doi:10.1080/00401706.1982.10487790). No records or no limits give no
+    result; records without the metric give :attr:`Reach.UNKNOWN`.
     """
     groups = group_alike(gather_prints(records), but=("accel_mm_s2",))
     return tuple(_judge(group, prints, limits) for group, prints in groups) if limits else ()
@@ -75,7 +80,8 @@ def _judge(
     ladders = tuple(climb(prints, limit) for limit in limits)
     reached = [ladder.highest_mm_s2 for ladder in ladders]
     highest = None if None in reached else min(r for r in reached if r is not None)
-    ends = {ladder.reach for ladder in ladders}
+    # How it ends is told by the limit that ends it: another's may end farther up.
+    ends = {lad.reach for lad in ladders if highest is None or lad.highest_mm_s2 == highest}
     reach = next(
         (r for r in (Reach.NEVER, Reach.UNKNOWN, Reach.FOUND) if r in ends), Reach.NOT_REACHED
     )

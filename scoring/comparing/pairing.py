@@ -3,7 +3,14 @@
 from collections.abc import Sequence
 
 from scoring.comparing.comparison import Confounder, Print, PrintPair, Side
-from scoring.comparing.factor import setting_names, setting_value, setting_words, sorted_values
+from scoring.comparing.factor import (
+    setting_key,
+    setting_names,
+    setting_value,
+    setting_words,
+    sorted_values,
+    value_order,
+)
 
 ALWAYS = ("machine", "axis", "outer_wall_speed_mm_s", "accel_mm_s2", "filament")
 """Pairs share these whatever is compared, the factor aside."""
@@ -27,7 +34,10 @@ def choose_pairing(factor: str, before: Side, after: Side) -> tuple[str, ...]:
 
     def mixed(name: str) -> bool:
         for pair in pairs:
-            sides = [{_key(p, name) for p in prints} for prints in (pair.before, pair.after)]
+            sides = [
+                {setting_key(p.settings, name) for p in prints}
+                for prints in (pair.before, pair.after)
+            ]
             if sides[0] & sides[1] and len(sides[0] | sides[1]) > 1:
                 return True
         return False
@@ -42,7 +52,7 @@ def pair_prints(
     gathered: dict[tuple[object, ...], tuple[list[Print], list[Print]]] = {}
     for place, side in enumerate((before, after)):
         for one in side.prints:
-            key = tuple(_key(one, name) for name in paired_on)
+            key = tuple(setting_key(one.settings, name) for name in paired_on)
             gathered.setdefault(key, ([], []))[place].append(one)
     pairs, alone = [], []
     for sides in gathered.values():
@@ -52,7 +62,7 @@ def pair_prints(
             pairs.append(PrintPair(on, tuple(sides[0]), tuple(sides[1])))
         else:
             alone += [*sides[0], *sides[1]]
-    pairs.sort(key=lambda pair: [_order(value) for value in pair.on.values()])
+    pairs.sort(key=lambda pair: [value_order(value) for value in pair.on.values()])
     alone.sort(key=lambda one: one.settings.name)
     return tuple(pairs), tuple(alone)
 
@@ -78,7 +88,8 @@ def find_confounders(
         differ = [
             (olds, news)
             for olds, news in sides
-            if {_key(p, name) for p in olds} != {_key(p, name) for p in news}
+            if {setting_key(p.settings, name) for p in olds}
+            != {setting_key(p.settings, name) for p in news}
         ]
         if differ:
             words = [
@@ -88,14 +99,3 @@ def find_confounders(
             count = len(differ) if pairs else 0
             found.append(Confounder(name, setting_words(name), words[0], words[1], count))
     return tuple(sorted(found, key=lambda c: c.name in {"printed_on", "notes"}))
-
-
-def _key(one: Print, name: str) -> object:
-    value = setting_value(one.settings, name)
-    return value.casefold() if isinstance(value, str) else value
-
-
-def _order(value: object) -> tuple[int, float, str]:
-    if isinstance(value, int | float):
-        return (1, float(value), "")
-    return (0, 0.0, "") if value is None else (2, 0.0, str(value))

@@ -11,7 +11,13 @@ from scoring.comparing.prints import gather_prints
 from scoring.comparing.samples import Array, on_scale, scale_of, usable
 from scoring.comparing.spread import Component, Plan, Repeatability
 from scoring.comparing.spread_words import advise
-from scoring.comparing.variance import NestedParts, VariancePart, split_nested
+from scoring.comparing.variance import (
+    GaugeFigures,
+    NestedParts,
+    VariancePart,
+    judge_gauge,
+    split_nested,
+)
 from scoring.estimate import Estimate
 from scoring.measurement import Measurement
 from scoring.metric_words import metric_unit
@@ -22,8 +28,6 @@ from scoring.store.records import MeasurementRecord
 TOLD = (*(m.name for m in METRICS if m.better == "lower"), "envelope_um", "frequency_hz")
 PLANS = ((1, 1), (1, 2), (1, 4), (2, 1), (2, 2), (4, 1))
 """Prints, and photos of each, that are set side by side."""
-CATEGORIES = math.sqrt(2)
-"""Distinct categories are 1.41 times parts over gauge (automotive MSA manual, from memory)."""
 
 
 def find_repeatability(
@@ -82,7 +86,7 @@ def _one_metric(groups: Sequence[Sequence[Print]], metric: str) -> Repeatability
             strict=True,
         )
     ]
-    study, share, categories = _gauge(gauge)
+    figures = _gauge(gauge)
     plans = _plans(nested, scale)
     typical = sum(c.size for c in every) / len(every) if every else 0.0
     return Repeatability(
@@ -96,9 +100,9 @@ def _one_metric(groups: Sequence[Sequence[Print]], metric: str) -> Repeatability
         photo=parts[0],
         print_=parts[1],
         settings=parts[2],
-        study_variation=study,
-        contribution=share,
-        categories=categories,
+        study_variation=figures.study_variation if figures else None,
+        contribution=figures.contribution if figures else None,
+        categories=figures.categories if figures else None,
         plans=plans,
         advice=advise(metric, parts[0], parts[1], photos_each=typical),
     )
@@ -116,14 +120,12 @@ def _component(name: str, part: VariancePart, total: float) -> Component:
     return Component(name, sd, low, high, part.df, share)
 
 
-def _gauge(parts: NestedParts) -> tuple[float | None, float | None, int | None]:
-    """Study variation, contribution and distinct categories, prints as parts, photos as gauge."""
+def _gauge(parts: NestedParts) -> GaugeFigures | None:
+    """The gauge's figures, prints as parts, photos as gauge; ``None`` where they cannot be told."""
     gauge, part = parts.within.variance, parts.between.variance
     if gauge is None or part is None or gauge + part == 0:
-        return None, None, None
-    share = gauge / (gauge + part)
-    categories = int(CATEGORIES * math.sqrt(part / gauge)) if gauge > 0 else None
-    return math.sqrt(share), share, categories
+        return None
+    return judge_gauge(gauge, part)
 
 
 def _plans(parts: NestedParts, scale: Scale) -> tuple[Plan, ...]:

@@ -109,9 +109,9 @@ def join(checks: Sequence[Verification]) -> Together:
     they share, of calibration and print, does not. Raises ``ValueError`` for none.
     """
     results = [c.result for c in checks]
-    own = combine([_around(r.scale.value, r.t * r.own_sd) for r in results])
+    own = combine([Estimate.around(r.scale.value, r.t * r.own_sd) for r in results])
     shared = max(r.t * r.shared_sd for r in results)
-    scale = _around(own.value, float(np.hypot(own.half_width, shared)))
+    scale = Estimate.around(own.value, float(np.hypot(own.half_width, shared)))
     lost, flat = (combine([getattr(r, key) for r in results]) for key in ("lost_um", "flat_um"))
     return Together(tuple(c.photo for c in checks), scale, judge(scale, lost_um=lost, flat_um=flat))
 
@@ -127,10 +127,6 @@ def _require_designed(fit: DesignedFit) -> None:
             f"{max(fit.explained, 0):.0%} of the shading explained by it). Is it an ordinary "
             "blade? Print the one of coupon make check-blade and photograph its ring-down face."
         )
-
-
-def _around(value: float, half: float) -> Estimate:
-    return Estimate(value, value - half, value + half)
 
 
 def _rounded(value: Any) -> Any:

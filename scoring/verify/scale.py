@@ -86,22 +86,23 @@ def scale_heights(fit: DesignedFit, rounding: Rounding, lit: LitFace) -> ScaleRe
     ratio_sd = np.hypot(size_sd / printed, measured / printed**2 * printed_sd)
     flat_um = float(np.hypot(*fit.amplitude_um[flat]))
     flat_sd = np.sqrt(np.diag(fit.covariance_um2)[2 * flat : 2 * flat + 2].mean())
+    flat_half = t * float(np.hypot(flat_sd, SD_FLOOR_UM))
     return ScaleResult(
         stretches=tuple(
             StretchResult(
                 float(designed[k]),
-                _around(printed[k], t * printed_sd[k]),
-                _around(measured[k], t * size_sd[k]),
-                _around(measured[k] / printed[k], t * ratio_sd[k]),
+                Estimate.around(printed[k], t * printed_sd[k]),
+                Estimate.around(measured[k], t * size_sd[k]),
+                Estimate.around(measured[k] / printed[k], t * ratio_sd[k]),
             )
             for k in range(len(rippled))
         ),
-        scale=_around(scale, t * np.hypot(np.sqrt(variance), shared_sd)),
+        scale=Estimate.around(scale, t * np.hypot(np.sqrt(variance), shared_sd)),
         own_sd=float(np.sqrt(variance)),
         shared_sd=shared_sd,
         t=t,
-        lost_um=_around(lost, t * np.sqrt(line[1, 1])),
-        flat_um=_around(flat_um, t * float(np.hypot(flat_sd, SD_FLOOR_UM)), floor=0.0),
+        lost_um=Estimate.around(lost, t * np.sqrt(line[1, 1])),
+        flat_um=Estimate(flat_um, max(flat_um - flat_half, 0.0), flat_um + flat_half),
         shift_mm=turn / (2 * np.pi) * wave_mm,
     )
 
@@ -118,7 +119,3 @@ def _in_phase(fit: DesignedFit, turn: float) -> tuple[NDArray[np.float64], NDArr
     ahead = np.array([np.cos(turn), -np.sin(turn)])
     project = np.kron(np.eye(len(fit.amplitude_um)), ahead)
     return fit.amplitude_um @ ahead, project @ fit.covariance_um2 @ project.T
-
-
-def _around(value: float, half: float, floor: float = -np.inf) -> Estimate:
-    return Estimate(float(value), float(max(value - half, floor)), float(value + half))

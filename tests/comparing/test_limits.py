@@ -65,6 +65,18 @@ def test_two_limits_together(photo: MakePhoto) -> None:
     assert (result.reach, result.highest_mm_s2) == (Reach.FOUND, 1000)
 
 
+def test_the_limit_that_ends_first_tells_how_it_ends(photo: MakePhoto) -> None:
+    """Gaps fail at 5000 mm/s²; the ripple was looked at up to 1000 only, and may go farther."""
+    records = [photo("R", peak=5, accel_mm_s2=1000)] + [
+        photo(f"F{accel}", gaps=gaps, accel_mm_s2=accel)
+        for accel, gaps in ((1000, 0.001), (2500, 0.002), (5000, 0.05))
+    ]
+    (result,) = find_limits(records)
+    assert [lad.reach for lad in result.ladders] == [Reach.NOT_REACHED, Reach.FOUND]
+    assert (result.reach, result.highest_mm_s2) == (Reach.NOT_REACHED, 1000)
+    assert "may lie higher" in result.sentence
+
+
 def test_a_metric_that_was_not_measured() -> None:
     (result,) = find_limits(prints({1000: 5}))
     assert result.ladders[1].reach is Reach.UNKNOWN

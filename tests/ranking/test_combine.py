@@ -14,7 +14,7 @@ from scoring.ranking.combine import Z95, combine, difference
 
 
 def normal(value: float, sigma: float) -> Estimate:
-    return Estimate(value, value - Z95 * sigma, value + Z95 * sigma)
+    return Estimate.around(value, Z95 * sigma)
 
 
 estimates = st.builds(
