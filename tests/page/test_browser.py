@@ -241,7 +241,9 @@ def test_photos_are_added_by_upload_ranked_and_shown(
     picture = ROOT / "reference_images" / "ringdown" / "small-grey.jpg"
     text = FilePayload(name="notes.txt", mimeType="text/plain", buffer=b"no picture")
     add_by_hand(page, payload(picture), text, Machine="Birch", Outer="150", Acceleration="2500")
-    added = page.get_by_text("small-grey.jpg: added to run REF-201, ring-down face.")
+    # In a message; the line that told of the progress says the same for a moment.
+    messages = page.get_by_test_id("stAlert")
+    added = messages.get_by_text("small-grey.jpg: added to run REF-201, ring-down face.")
     expect(added).to_be_visible(timeout=LONG_MS)
     # The file that is no picture is refused beside it: why, and what to do.
     expect(page.get_by_text("notes.txt was not added.")).to_be_visible(timeout=LONG_MS)
