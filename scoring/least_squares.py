@@ -5,6 +5,9 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+MAD_TO_SD = 1.4826
+"""Median absolute deviation to standard deviation, normal distribution."""
+
 MAX_STEPS = 30
 TOLERANCE = 1e-3
 STEP = 1e-5

@@ -7,6 +7,7 @@ import click
 from scoring.cli.options import database_option
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
 
@@ -27,7 +28,6 @@ def page(database: str | None, port: int, no_browser: bool) -> None:
       coupon page --db coupon-demo.db --port 8600
     """
     import os  # noqa: PLC0415
-    import subprocess  # noqa: PLC0415
     import sys  # noqa: PLC0415
 
     from scoring.store.database import DATABASE_VARIABLE, locate_database  # noqa: PLC0415
@@ -45,11 +45,26 @@ def page(database: str | None, port: int, no_browser: bool) -> None:
     }
     command += [f"--{name}={value}" for name, value in options.items()]
     click.echo(f"The page is at http://localhost:{port} (Ctrl-C ends it).", err=True)
-    try:
-        done = subprocess.run(command, env={**os.environ, DATABASE_VARIABLE: url}, check=False)
-    except KeyboardInterrupt:
-        return
-    raise SystemExit(done.returncode)
+    raise SystemExit(run_server(command, {**os.environ, DATABASE_VARIABLE: url}))
+
+
+def run_server(command: "Sequence[str]", environment: "Mapping[str, str]") -> int:
+    """Run ``command`` until it ends, and give its status, 0 where Ctrl-C ended it.
+
+    It never outlives this process's end by Ctrl-C or SIGTERM.
+    """
+    import signal  # noqa: PLC0415
+    import subprocess  # noqa: PLC0415
+
+    with subprocess.Popen(command, env=environment) as server:
+        before = signal.signal(signal.SIGTERM, lambda *_: server.terminate())
+        try:
+            return server.wait()
+        except KeyboardInterrupt:
+            server.terminate()
+            return 0
+        finally:
+            signal.signal(signal.SIGTERM, before)
 
 
 def find_page(package: "Path | None" = None) -> "Path":

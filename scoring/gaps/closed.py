@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from scoring.gaps.columns import Columns
 from scoring.geometry import BLADE
+from scoring.least_squares import MAD_TO_SD
 
 JUDGE_MM = 0.8
 FALLOFF_MM = 2.0
@@ -19,7 +20,6 @@ ROUNDS = 2
 MIN_CLOSED = 0.1
 SMALLEST_SD = 1e-4  # a picture without any noise is still coded in steps
 EVERY = 4
-TO_SD = 1.4826  # median absolute deviation to standard deviation, normal distribution
 
 
 @dataclass(frozen=True)
@@ -70,9 +70,9 @@ def find_darkness(
         strength = np.clip(inner[0] / np.maximum(inner[1], 1e-12), 0.0, 2.0)
         judged = columns.smooth(rest - strength * band[:, None], JUDGE_MM)
         # Gaps only darken, so what is brighter than the closed level shows its true spread.
-        calm_sd = TO_SD * float(np.median(np.abs(judged[:, thin])))
+        calm_sd = MAD_TO_SD * float(np.median(np.abs(judged[:, thin])))
         some = judged[:, ::EVERY]
-        sd = max(calm_sd, SMALLEST_SD, TO_SD * float(np.median(-some[some <= 0])))
+        sd = max(calm_sd, SMALLEST_SD, MAD_TO_SD * float(np.median(-some[some <= 0])))
         if closed is None:
             near = np.abs(judged) < NEAR_SD * sd
     pattern = surface + strength * band[:, None]
@@ -89,7 +89,7 @@ def find_darkness(
 def _seek_closed(smooth: NDArray[np.float64], steady: NDArray[np.intp]) -> NDArray[np.bool_]:
     """Which places (K, C) look closed: the mode of each column, sought from the bright side."""
     calm = smooth[:, steady]
-    reach = NEAR_SD * TO_SD * float(np.median(np.abs(calm - np.median(calm, axis=0))))
+    reach = NEAR_SD * MAD_TO_SD * float(np.median(np.abs(calm - np.median(calm, axis=0))))
     thin = smooth[:, ::EVERY]
     level = np.quantile(thin, START_QUANTILE, axis=0)
     for _ in range(6):

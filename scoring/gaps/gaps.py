@@ -6,9 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from scoring.gaps.closed import JUDGE_MM, SMALLEST_SD, TO_SD, Darkness
+from scoring.gaps.closed import JUDGE_MM, SMALLEST_SD, Darkness
 from scoring.gaps.columns import Columns
 from scoring.geometry import BLADE
+from scoring.least_squares import MAD_TO_SD
 from scoring.photo.opencv import cv2
 
 LONG_MM = 2.4
@@ -135,13 +136,13 @@ def _layer_shift(depth: NDArray[np.float64], columns: Columns) -> float:
     """
     zone = np.flatnonzero(columns.inside(BLADE.recovery_zone_u_mm))
     means = [np.median(depth[:, part[::2]], axis=1) for part in np.array_split(zone, 3)]
-    return TO_SD * float(np.median(np.abs(np.concatenate(means))))
+    return MAD_TO_SD * float(np.median(np.abs(np.concatenate(means))))
 
 
 def _need(depth: NDArray[np.float64], columns: Columns) -> tuple[float, NDArray[np.float64], float]:
     """Spread in the steady zone, the depth that makes a gap (K, C), and what tops all shadows."""
     calm = depth[:, columns.inside(BLADE.steady_zone_u_mm)]
-    base = max(SMALLEST_SD, TO_SD * float(np.median(np.abs(calm))))
+    base = max(SMALLEST_SD, MAD_TO_SD * float(np.median(np.abs(calm))))
     darkest = calm.max(axis=1)
     middle, upper = np.quantile(darkest, [0.5, 0.9])
     zone, steady = BLADE.recovery_zone_u_mm, BLADE.steady_zone_u_mm

@@ -8,6 +8,7 @@ from scoring.photo.photo import Photo
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement, sample
 from scoring.shading.paper import clear_of_markers, project_card
+from scoring.shading.shadow import ROUNDING_MM
 
 LINES_U_MM = np.concatenate([np.linspace(8, 15, 8), np.linspace(85, 92, 8)])
 """Clear of the grey wedge under the coupon's middle, and of where a slanting shadow ends."""
@@ -15,10 +16,6 @@ LINES_U_MM = np.concatenate([np.linspace(8, 15, 8), np.linspace(85, 92, 8)])
 STEP_MM, SMOOTH = 0.25, 7
 NEAREST_MM, FARTHEST_MM = 3.0, 27.0
 BESIDE_RIM_MM = np.arange(6.0, 16.0, 0.5)
-ROUNDING_MM = 0.35
-"""The printed edge is rounded, so the ray that grazes it passes lower (common practice, no
-source)."""
-
 SURE_SHADE_MM = 7.0
 LIT, CLEAR_CUT = 0.3, 2.0
 

@@ -8,7 +8,7 @@ from scipy.ndimage import gaussian_filter1d, maximum_filter1d
 
 from scoring.errors import CouponNotFoundError, CouponOutOfBayError
 from scoring.geometry import BLADE
-from scoring.least_squares import fit_robust
+from scoring.least_squares import MAD_TO_SD, fit_robust
 from scoring.registration.outline import (
     SIDES,
     Side,
@@ -197,7 +197,7 @@ def _refine(
         coarse.turn_rad + fit[2],
         coarse.scale + fit[3],
     )
-    rms = float(1.4826 * np.median(residual))
+    rms = float(MAD_TO_SD * np.median(residual))
     return placement, rms, sides_seen >= 3 and rms < 0.25
 
 

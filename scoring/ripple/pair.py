@@ -18,7 +18,7 @@ from scoring.errors import SameLampError
 from scoring.ripple.components import Track
 from scoring.ripple.fit import Problem
 from scoring.ripple.light import LitFace
-from scoring.ripple.problem import MIN_VALID_STRIPS, baseline
+from scoring.ripple.problem import baseline, level_strips, weigh_columns
 from scoring.shading.response import STEP, Response
 
 SD_GAIN_PAIR = 0.007
@@ -64,9 +64,9 @@ def join_faces(one: LitFace, other: LitFace) -> JoinedFaces:
     track = Track(a.track.u_mm[kept], a.track.time_s[kept], a.track.speed_mm_s[kept])
     at = _between(b.track.u_mm, track.u_mm)
     valid = a.valid[:, kept] & (at(b.valid.T.astype(np.float64)).T > VALID_SHARE)
-    left_log = _levelled(a.log_light[:, kept], valid)
+    left_log = level_strips(a.log_light[:, kept], valid)
     seen = np.where(b.valid, b.log_light, b.mean_log)
-    right_log = _levelled(CubicSpline(b.track.u_mm, seen, axis=1)(track.u_mm), valid)
+    right_log = level_strips(CubicSpline(b.track.u_mm, seen, axis=1)(track.u_mm), valid)
     odd_log = (left_log - right_log) / 2
     base, base_sd = baseline(track.u_mm)
     table_a, table_b = a.response.table[kept], at(b.response.table)
@@ -76,7 +76,7 @@ def join_faces(one: LitFace, other: LitFace) -> JoinedFaces:
         track=track,
         log_light=odd_log,
         valid=valid,
-        weight=_weigh(odd_log, valid) * unmasked,
+        weight=weigh_columns(odd_log, valid) * unmasked,
         base=base,
         base_sd=base_sd,
         facet_slope=a.facet_slope[kept],
@@ -111,20 +111,6 @@ def _between(
         return np.asarray(rows[k] * (1 - share) + rows[k + 1] * share)
 
     return at
-
-
-def _levelled(log_light: NDArray[np.float64], valid: NDArray[np.bool_]) -> NDArray[np.float64]:
-    """Strips (K, N) with each one's own level removed."""
-    count = np.maximum(valid.sum(axis=1, keepdims=True), 1)
-    return np.asarray(log_light - (log_light * valid).sum(axis=1, keepdims=True) / count)
-
-
-def _weigh(log_light: NDArray[np.float64], valid: NDArray[np.bool_]) -> NDArray[np.float64]:
-    """Inverse variance (N,) of the strips' mean, zero where too few strips are valid."""
-    seen = valid.sum(axis=0)
-    mean = (log_light * valid).sum(axis=0) / np.maximum(seen, 1)
-    spread = max(float(np.median(np.std(log_light - mean, axis=0))), 1e-5)
-    return np.where(seen < MIN_VALID_STRIPS * len(log_light), 0.0, seen / spread**2)
 
 
 def _as_response(table: NDArray[np.float64]) -> Response:

@@ -42,13 +42,8 @@ def pose_problem(
     response = tabulate_response(shading, placed.placement, placed.camera_mm, u_mm=u)
     valid = strips.valid & (light > MIN_LIGHT)
     log_light = np.log(np.maximum(light, MIN_LIGHT)) - response.level_log
-    count = np.maximum(valid.sum(axis=1, keepdims=True), 1)
-    log_light = log_light - (log_light * valid).sum(axis=1, keepdims=True) / count
-    seen = valid.sum(axis=0)
-    mean = (log_light * valid).sum(axis=0) / np.maximum(seen, 1)
-    spread = float(np.median(np.std(log_light - mean, axis=0)))
-    weight = seen / max(spread, 1e-5) ** 2
-    weight[seen < MIN_VALID_STRIPS * len(log_light)] = 0.0
+    log_light = level_strips(log_light, valid)
+    weight = weigh_columns(log_light, valid)
     for facet in BLADE.facets:
         for edge in facet.u_mm:
             weight[np.abs(u - edge) < EDGE_MARGIN_MM] = 0.0
@@ -67,6 +62,20 @@ def pose_problem(
         response=response,
         blur_px=float(np.linalg.norm([placed.blur_mm, resampled_mm, step / np.sqrt(12)])) / step,
     )
+
+
+def level_strips(log_light: NDArray[np.float64], valid: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """Strips (K, N) with each one's own level removed."""
+    count = np.maximum(valid.sum(axis=1, keepdims=True), 1)
+    return np.asarray(log_light - (log_light * valid).sum(axis=1, keepdims=True) / count)
+
+
+def weigh_columns(log_light: NDArray[np.float64], valid: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """Inverse variance (N,) of the strips' mean, zero where too few strips are valid."""
+    seen = valid.sum(axis=0)
+    mean = (log_light * valid).sum(axis=0) / np.maximum(seen, 1)
+    spread = max(float(np.median(np.std(log_light - mean, axis=0))), 1e-5)
+    return np.where(seen < MIN_VALID_STRIPS * len(log_light), 0.0, seen / spread**2)
 
 
 def baseline(u_mm: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.geometry import BLADE, CARD
+from scoring.least_squares import MAD_TO_SD
 from scoring.photo.photo import Photo
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement, sample
@@ -79,7 +80,7 @@ def find_shadow(photo: Photo, pose: Pose, placement: Placement, paper: Paper) ->
     if len(tips) < MIN_LINES:
         return None
     tip = float(np.median(tips))
-    scatter = 1.4826 * float(np.median(np.abs(np.array(tips) - tip)))
+    scatter = MAD_TO_SD * float(np.median(np.abs(np.array(tips) - tip)))
     if scatter > 0.1 * tip:
         return None
     cotangent = (tip + ROUNDING_MM) / BLADE.thickness_mm
