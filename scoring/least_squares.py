@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 MAD_TO_SD = 1.4826
 """Median absolute deviation to standard deviation, normal distribution."""
 
+ROUNDS = 5
 MAX_STEPS = 30
 TOLERANCE = 1e-3
 STEP = 1e-5
@@ -57,6 +58,29 @@ def fit_robust(
         if gain < TOLERANCE * max(cost, 1.0):
             break
     return p, np.asarray(np.linalg.pinv(normal, hermitian=True), np.float64)
+
+
+def fit_reweighted(
+    terms: NDArray[np.float64],
+    target: NDArray[np.float64],
+    trust: Callable[[NDArray[np.float64]], NDArray[np.float64]],
+    *,
+    weight: NDArray[np.float64] | float = 1.0,
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Coefficients (T,) and residuals (P,) of ``target`` (P,) on ``terms`` (P, T).
+
+    Weighted least squares, solved ``ROUNDS`` times; from the second on ``weight`` is multiplied by
+    what ``trust`` gives for the residuals (iteratively reweighted, Holland and
+    Welsch 1977; from memory).
+    """
+    root = np.sqrt(weight * np.ones_like(target))
+    fit: NDArray[np.float64] = np.zeros(terms.shape[1])
+    off = target
+    for _ in range(ROUNDS):
+        fit = np.asarray(np.linalg.lstsq(terms * root[:, None], target * root, rcond=None)[0])
+        off = target - terms @ fit
+        root = np.sqrt(weight * trust(off))
+    return fit, np.asarray(off)
 
 
 def _weights(residual: NDArray[np.float64], priors: int, soft: float) -> NDArray[np.float64]:

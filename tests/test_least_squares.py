@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.optimize import curve_fit, least_squares
 
-from scoring.least_squares import fit_robust
+from scoring.least_squares import fit_reweighted, fit_robust
 
 
 def test_straight_line_has_the_textbook_covariance() -> None:
@@ -60,3 +60,32 @@ def test_strangers_are_held_down_but_priors_are_not() -> None:
     assert fit[0] == pytest.approx(20.0, abs=0.01)
     free, _ = fit_robust(lambda p: misfit(p) * np.append(np.ones(60), 0.0), np.ones(1), priors=1)
     assert abs(free[0]) < 0.5
+
+
+def test_a_reweighted_line_is_that_of_scipy_s_huber_loss() -> None:
+    """Huber's weights lead to the minimum of the Huber loss, scipy's ``loss="huber"``."""
+    rng = np.random.default_rng(6)
+    x = np.linspace(-1, 1, 120)
+    y = 3 * x - 2 + rng.normal(0, 0.1, x.size)
+    y[::10] += 4
+    terms = np.stack([np.ones_like(x), x], axis=1)
+
+    def misfit(p: np.ndarray) -> np.ndarray:
+        return np.asarray(terms @ p - y)
+
+    expected = least_squares(misfit, np.zeros(2), loss="huber", f_scale=0.3).x
+
+    def trust(off: np.ndarray) -> np.ndarray:
+        return np.asarray(np.minimum(1.0, 0.3 / np.maximum(np.abs(off), 1e-12)))
+
+    fit, off = fit_reweighted(terms, y, trust)
+    assert fit == pytest.approx(expected, abs=2e-3)
+    assert off == pytest.approx(y - terms @ fit)
+
+
+def test_a_weight_of_none_leaves_a_place_out() -> None:
+    x = np.linspace(0, 1, 10)
+    y = np.where(x < 0.9, 2 * x, 50.0)
+    terms = np.stack([np.ones_like(x), x], axis=1)
+    fit, _ = fit_reweighted(terms, y, np.ones_like, weight=(x < 0.9).astype(float))
+    assert fit == pytest.approx([0.0, 2.0], abs=1e-9)

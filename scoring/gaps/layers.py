@@ -8,6 +8,7 @@ from scipy import ndimage
 
 from scoring.gaps.columns import Columns
 from scoring.geometry import BLADE
+from scoring.least_squares import fit_reweighted
 
 PITCH_RANGE_MM = (0.09, 0.42)
 STATED_PITCH_SHARE = 0.04
@@ -84,7 +85,7 @@ def find_layer_lines(columns: Columns, *, layer_height_mm: float | None) -> Laye
     off = np.angle(np.exp(1j * ahead).sum())
     phase = along + off + np.angle(np.exp(1j * (ahead - off)))
     terms = _terms(u[None, :], at_w[:, None]).reshape(-1, 6)
-    fit = _fit_robustly(terms, phase.ravel() / (2 * np.pi), np.abs(wave).ravel())
+    fit, _ = fit_reweighted(terms, phase.ravel() / (2 * np.pi), _trust, weight=np.abs(wave).ravel())
     # The wave is -sin(2 pi (w / pitch - wander)) where light falls upward through a boundary.
     fit = -fit
     fit[0] += 0.25
@@ -158,16 +159,8 @@ def _terms(u_mm: NDArray[np.float64], w_mm: NDArray[np.float64]) -> NDArray[np.f
     return np.stack([np.ones_like(u), u, u**2, u**3, w, u * w], axis=-1)
 
 
-def _fit_robustly(
-    terms: NDArray[np.float64], value: NDArray[np.float64], weight: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Weighted least squares, blocks far off the rest weighed down (Huber's way)."""
-    fit: NDArray[np.float64] = np.zeros(terms.shape[1])
-    trust: NDArray[np.float64] = np.ones_like(value)
-    for _ in range(5):
-        root = np.sqrt(weight * trust)
-        fit = np.asarray(np.linalg.lstsq(terms * root[:, None], value * root, rcond=None)[0])
-        off = np.abs(value - terms @ fit)
-        scale = 1.5 * max(float(np.median(off)), 1e-6)
-        trust = np.asarray(np.minimum(1.0, scale / np.maximum(off, 1e-12)))
-    return fit
+def _trust(off: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Blocks far off the rest weighed down (Huber's way)."""
+    far = np.abs(off)
+    scale = 1.5 * max(float(np.median(far)), 1e-6)
+    return np.asarray(np.minimum(1.0, scale / np.maximum(far, 1e-12)))

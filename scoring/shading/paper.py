@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.geometry import CARD
+from scoring.least_squares import fit_reweighted
 from scoring.photo.photo import Photo
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import sample
@@ -42,7 +43,7 @@ class Paper:
         From a plane, not :meth:`falloff`: where much paper is clipped, a bend cannot be told.
         """
         plane = quadratic(self.card_mm)[:, :3]
-        fit = _fit_robust_linear(plane, np.log(self.light[:, 1]))[0]
+        fit = fit_reweighted(plane, np.log(self.light[:, 1]), _trust)[0]
         return float(np.arctan2(fit[2], fit[1]))
 
 
@@ -102,24 +103,12 @@ def _fit_falloff(
     places: NDArray[np.float64], light: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Coefficients (6,) and residuals (P,) of a robust quadratic of log green light."""
-    return _fit_robust_linear(quadratic(places), np.log(light[:, 1]))
+    return fit_reweighted(quadratic(places), np.log(light[:, 1]), _trust)
 
 
-def _fit_robust_linear(
-    terms: NDArray[np.float64], target: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Coefficients (T,) and residuals (P,) of ``target`` (P,) on ``terms`` (P, T)."""
-    weight = np.ones(len(target))
-    fit: NDArray[np.float64] = np.zeros(terms.shape[1])
-    off = target
-    for _ in range(5):
-        root = np.sqrt(weight)
-        fit = np.asarray(
-            np.linalg.lstsq(terms * root[:, None], target * root, rcond=None)[0], np.float64
-        )
-        off = target - terms @ fit
-        weight = 1 / (1 + (off / max(2 * float(np.median(np.abs(off))), 1e-4)) ** 2)
-    return np.asarray(fit), np.asarray(off)
+def _trust(off: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Cauchy weights about twice the median residual."""
+    return np.asarray(1 / (1 + (off / max(2 * float(np.median(np.abs(off))), 1e-4)) ** 2))
 
 
 def project_card(pose: Pose, card_mm: NDArray[np.float64]) -> NDArray[np.float32]:
