@@ -17,7 +17,7 @@ SD_BLUR = 0.15
 
 SD_UNSEEN_MM2 = 0.003
 """On drawn photos of known rounding the steps showed about this much more. Two fifths of it were
-the slopes as drawn then, a fifth the reading between pixels; the rest is not explained."""
+the slopes as drawn then, a fifth the reading between pixels; 0.001 is left and not explained."""
 
 SD_LIKENESS = 0.3
 """How far a wave's rounding may differ from an edge's, as a share of it: no source, a caution."""
