@@ -22,7 +22,7 @@ from scoring.runs.plan import Chosen, LabelText, Plan
 
 
 class Measured(Protocol):
-    """One photo's numbers and its rectified face as JPEG, zones drawn."""
+    """One photo's numbers and its rectified face as JPEG, zones drawn; empty if not asked for."""
 
     @property
     def measurement(self) -> Measurement: ...
@@ -46,6 +46,7 @@ class MeasureFunction(Protocol):
         face: FaceName | None = None,
         layer_height_mm: float | None = None,
         corners_px: Corners | None = None,
+        picture: bool = True,
     ) -> Measured: ...
 
 
@@ -54,7 +55,7 @@ class PhotoTask:
     """A photo to measure: its file or bytes, its name in every result, and how to choose settings.
 
     With ``face`` the photo must show that face; with ``corners_px`` it is placed by these, not by
-    the card.
+    the card; without ``picture`` the face is not drawn.
     """
 
     name: str
@@ -62,6 +63,7 @@ class PhotoTask:
     plan: Plan
     face: FaceName | None = None
     corners_px: Corners | None = None
+    picture: bool = True
 
 
 @dataclass(frozen=True)
@@ -115,13 +117,14 @@ def measure_task(task: PhotoTask, measure: MeasureFunction) -> PhotoResult:
             face=task.face,
             layer_height_mm=height_mm,
             corners_px=task.corners_px,
+            picture=task.picture,
         )
         told_mm = chosen[-1].layer_height_mm if chosen else height_mm
         # The label named a run of another layer height than assumed: only the gaps depend on it.
         if measured.measurement.face is FaceName.FLOW and _height(told_mm) != _height(height_mm):
             measured = measure(
                 task.source, name=task.name, motion=motion_for, face=task.face,
-                layer_height_mm=told_mm, corners_px=task.corners_px,
+                layer_height_mm=told_mm, corners_px=task.corners_px, picture=task.picture,
             )  # fmt: skip
     except Exception as error:  # one bad photo must not stop the others
         return PhotoResult(None, None, Failure.of(error))

@@ -41,7 +41,7 @@ LINEAR_ALGEBRA = ThreadpoolController()
 
 @dataclass(frozen=True)
 class PhotoMeasurement:
-    """One photo's numbers and its rectified face as JPEG, zones drawn."""
+    """One photo's numbers and its rectified face as JPEG, zones drawn; empty if not asked for."""
 
     measurement: Measurement
     face_jpeg: bytes
@@ -55,19 +55,23 @@ def measure_photo(
     face: FaceName | None = None,
     layer_height_mm: float | None = None,
     corners_px: Corners | None = None,
+    picture: bool = True,
 ) -> PhotoMeasurement:
     """Measure the photo ``source``, a path or a file's contents.
 
     ``motion`` is the outer wall's, or a function that gives it for the label read (or ``None``).
     With ``corners_px``, the four corners of the face in any order, no card is looked for: flagged,
-    and less sure. With ``face`` the photo must show that face. Raises a :class:`PhotoError`,
-    :class:`RegistrationError`, :class:`LampError` or :class:`SettingsError` that says what was
-    found and what to do.
+    and less sure. With ``face`` the photo must show that face. Without ``picture`` the face is not
+    drawn, and only what is measured of it is resampled: the numbers are the same. Raises a
+    :class:`PhotoError`, :class:`RegistrationError`, :class:`LampError` or :class:`SettingsError`
+    that says what was found and what to do.
     """
     with LINEAR_ALGEBRA.limit(limits=1, user_api="blas"):
         placed, label = place_photo(source, name=name, face=face, corners_px=corners_px)
         found = motion(label) if callable(motion) else motion
-        return _measure_face(placed, label, found, name=name, layer_height_mm=layer_height_mm)
+        return _measure_face(
+            placed, label, found, name=name, layer_height_mm=layer_height_mm, picture=picture
+        )
 
 
 def _measure_face(
@@ -77,14 +81,17 @@ def _measure_face(
     *,
     name: str,
     layer_height_mm: float | None,
+    picture: bool,
 ) -> PhotoMeasurement:
-    rectified = rectify_face(placed)
+    rectified = rectify_face(placed, whole=picture)
     metrics: dict[str, Estimate]
     modes: tuple[Mode, ...] = ()
+    jpeg = b""
     if placed.face is FaceName.RINGDOWN:
         ring = measure_ringdown(placed, rectified, motion)
         metrics, modes, flags, trace = ring.metrics, ring.modes, ring.flags, ring.trace
-        picture = draw_face(rectified, shift_mm=ring.shift_mm)
+        if picture:
+            jpeg = draw_face(rectified, shift_mm=ring.shift_mm)
     else:
         gaps = measure_gaps(
             rectified,
@@ -95,7 +102,8 @@ def _measure_face(
             lean=find_lean(placed.camera_mm, placed.placement),
         )
         metrics, flags, trace = gaps.metrics, gaps.flags, gaps.trace
-        picture = draw_face(rectified, open_mask=gaps.open_mask)
+        if picture:
+            jpeg = draw_face(rectified, open_mask=gaps.open_mask)
     measurement = Measurement(
         photo=name,
         face=placed.face,
@@ -108,7 +116,7 @@ def _measure_face(
         trace=trace,
         geometry_revision=GEOMETRY_REVISION,
     )
-    return PhotoMeasurement(measurement, picture)
+    return PhotoMeasurement(measurement, jpeg)
 
 
 def place_photo(

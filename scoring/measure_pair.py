@@ -42,7 +42,9 @@ def measure_pair(
     found = motion(label) if callable(motion) else motion
     rectified = rectify_face(one)
     lit_one = _named(names[0], lambda: understand_light(one, rectified, found))
-    lit_other = _named(names[1], lambda: understand_light(other, rectify_face(other), found))
+    lit_other = _named(
+        names[1], lambda: understand_light(other, rectify_face(other, whole=False), found)
+    )
     joined = join_faces(lit_one, lit_other)
     require_one_coupon(joined)
     stain = find_stain(joined, find_components(joined.lit.problem).solution)

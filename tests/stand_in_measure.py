@@ -55,6 +55,7 @@ def measure(
     face: FaceName | None = None,
     layer_height_mm: float | None = None,
     corners_px: Corners | None = None,
+    picture: bool = True,
 ) -> StandInMeasured:
     """Give back what the photo says, with the motion and layer height it was measured with."""
     says = _read(source)
@@ -96,7 +97,7 @@ def measure(
             method_version=says.get("method", METHOD_VERSION),
             geometry_revision=GEOMETRY_REVISION,
         ),
-        b"face of " + name.encode(),
+        b"face of " + name.encode() if picture else b"",
     )
 
 

@@ -148,3 +148,20 @@ def test_a_white_face_is_refused_as_clipped() -> None:
     with pytest.raises(ScoringError) as caught:
         measure_photo(_png(brighter), name="a.png", motion=PHOTO.motion)
     assert caught.value.code == "photo-clipped"
+
+
+@pytest.mark.parametrize(
+    ("folder", "name"), [("ringdown", "two-modes-red"), ("demo", "alder-stock-1k-flow")]
+)
+def test_numbers_are_the_same_without_a_picture(folder: str, name: str) -> None:
+    photo = photo_named(folder, name)
+    drawn, bare = (
+        measure_photo(photo.path, name="a.jpg", motion=photo.motion, picture=picture)
+        for picture in (True, False)
+    )
+    assert bare.face_jpeg == b""
+    assert bare.measurement.flags == drawn.measurement.flags
+    for metric, estimate in drawn.measurement.metrics.items():
+        other = bare.measurement.metrics[metric]
+        assert other.value == pytest.approx(estimate.value, rel=1e-6), metric
+        assert other.high == pytest.approx(estimate.high, rel=1e-6), metric

@@ -1,6 +1,7 @@
 """``coupon measure``: measure photos without keeping them."""
 
 import itertools
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -69,7 +70,7 @@ def measure(
 
     if not items and not pairs:
         raise click.UsageError("Missing argument 'PHOTO...': give photos, or two with --pair.")
-    tasks = _tasks(items, motion, face) if items else []
+    tasks = [replace(t, picture=crop is not None) for t in _tasks(items, motion, face)]
     if not tasks and not pairs:
         raise click.UsageError("No photo to measure: the settings file lists none.")
     if pairs and face == "flow":
@@ -107,6 +108,8 @@ def _tasks(
     from scoring.metrics import FaceName  # noqa: PLC0415
     from scoring.runs.plan import given_settings  # noqa: PLC0415
 
+    if not items:
+        return []
     found = read_items(items)
     if found.runs:
         given = given_settings(motion)

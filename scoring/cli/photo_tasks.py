@@ -97,6 +97,7 @@ def measure_installed(
     face: FaceName | None = None,
     layer_height_mm: float | None = None,
     corners_px: Corners | None = None,
+    picture: bool = True,
 ) -> Measured:
     """The package's own measurement; only the process that measures loads the imaging libraries."""
     from scoring.measure import measure_photo  # noqa: PLC0415
@@ -104,4 +105,5 @@ def measure_installed(
     return measure_photo(
         source, name=name, motion=motion, face=face, layer_height_mm=layer_height_mm,
         corners_px=corners_px,
+        picture=picture,
     )  # fmt: skip

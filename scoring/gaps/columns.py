@@ -8,12 +8,10 @@ from numpy.typing import NDArray
 from scoring.geometry import BLADE
 from scoring.photo.opencv import cv2
 from scoring.registration.face import RectifiedFace
+from scoring.registration.place import BESIDE_MM
 
 COLUMN_MM = 0.1
 """Gaps run along u for a millimetre or more, so columns this wide lose nothing."""
-
-BESIDE_MM = 1.0
-"""How far past band and zones light is kept, for neighbouring layers and smoothing."""
 
 CLEAR_OF_GROOVE_MM = 0.8
 
@@ -75,7 +73,9 @@ def average_columns(face: RectifiedFace) -> Columns:
     step = max(1, round(COLUMN_MM * face.px_per_mm))
     u, w = face.u_mm(), face.w_mm()
     low, high = BLADE.measured_band_w_mm
-    rows = np.flatnonzero((w >= low - BESIDE_MM) & (w <= high + BESIDE_MM))
+    # Rows stand right on these bounds: rounding must not decide.
+    beside = BESIDE_MM + 0.1 / face.px_per_mm
+    rows = np.flatnonzero((w >= low - beside) & (w <= high + beside))
     band = slice(int(rows[0]), int(rows[-1]) + 1)
     grooves = BLADE.grooves
     edge = grooves.width_mm / 2 + CLEAR_OF_GROOVE_MM

@@ -46,8 +46,9 @@ class Pose:
 
     def project(self, xyz_mm: NDArray[np.float64]) -> NDArray[np.float64]:
         """Photo pixels (..., 2) of card points (..., 3); heights above the card are -z."""
-        seen = xyz_mm @ self.rotation.T + self.place_mm
-        return _lens(seen, self.focal_px, self.lens_k1, self.centre_px)
+        seen = xyz_mm.reshape(-1, 3) @ self.rotation.T + self.place_mm
+        placed = _lens(seen, self.focal_px, self.lens_k1, self.centre_px)
+        return placed.reshape(*xyz_mm.shape[:-1], 2)
 
     def scale_sd(self, height_mm: float) -> float:
         """Relative uncertainty (SD) of lengths in a plane ``height_mm`` above the card.
@@ -66,9 +67,9 @@ class Pose:
 def _lens(
     seen: NDArray[np.float64], focal: float, k1: float, centre: tuple[float, float]
 ) -> NDArray[np.float64]:
-    flat = seen[..., :2] / seen[..., 2:]
-    radius2 = np.sum(flat**2, axis=-1, keepdims=True)
-    return np.asarray(focal * flat * (1 + k1 * radius2) + np.asarray(centre))
+    x, y = seen[..., 0] / seen[..., 2], seen[..., 1] / seen[..., 2]
+    longer = focal * (1 + k1 * (x * x + y * y))
+    return np.stack([x * longer + centre[0], y * longer + centre[1]], axis=-1)
 
 
 def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: float | None) -> Pose:

@@ -78,6 +78,8 @@ def sample(
     image: NDArray[np.uint8] | NDArray[np.float32], px: NDArray[np.float32]
 ) -> NDArray[np.generic]:
     """Bilinear samples of an (M, N[, C]) image at (P, Q, 2) pixel places, zero outside."""
-    return np.asarray(
-        cv2.remap(image, px[..., 0], px[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
+    # Places side by side are one map; the stubs know only of two.
+    seen = cv2.remap(  # type: ignore[call-overload]
+        image, px, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT
     )
+    return np.asarray(seen)

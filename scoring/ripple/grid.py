@@ -28,6 +28,40 @@ SEARCH_STEP_MM, SAMPLES_A_WAVE = 0.2, 3
 
 
 @dataclass(frozen=True)
+class Pairs:
+    """F pairs of columns, ``columns`` (n, 2 F), and the products within each pair, (F,)."""
+
+    columns: NDArray[np.float64]
+    cc: NDArray[np.float64]
+    ss: NDArray[np.float64]
+    cs: NDArray[np.float64]
+
+    @staticmethod
+    def of(columns: NDArray[np.float64]) -> "Pairs":
+        """The pairs of ``columns`` (n, 2 F)."""
+        c, s = columns[:, 0::2], columns[:, 1::2]
+        cc, ss, cs = (np.einsum("nk,nk->k", x, y) for x, y in ((c, c), (s, s), (c, s)))
+        return Pairs(columns, cc, ss, cs)
+
+    def only(self, kept: NDArray[np.bool_]) -> "Pairs":
+        """The pairs that are ``kept`` (F,)."""
+        columns = self.columns[:, np.repeat(kept, 2)]
+        return Pairs(columns, self.cc[kept], self.ss[kept], self.cs[kept])
+
+    def best(self, target: NDArray[np.float64]) -> tuple[int, float, tuple[float, float]]:
+        """The pair that explains most of ``target`` (n,): its index, gain and amplitudes."""
+        with_target = self.columns.T @ target
+        tc, ts = with_target[0::2], with_target[1::2]
+        most = self.cc * self.ss
+        determinant = np.maximum(most - self.cs**2, 1e-12 * most + 1e-300)
+        a = (self.ss * tc - self.cs * ts) / determinant
+        b = (self.cc * ts - self.cs * tc) / determinant
+        gain = a * tc + b * ts
+        k = int(np.argmax(gain))
+        return k, float(gain[k]), (float(a[k]), float(b[k]))
+
+
+@dataclass(frozen=True)
 class Grid:
     """Slopes of unit components over a grid of frequencies and dampings, and of periods.
 
@@ -42,9 +76,9 @@ class Grid:
     base: NDArray[np.float64]
     frequency: NDArray[np.float64]
     damping: NDArray[np.float64]
-    damped: NDArray[np.float64]
+    damped: "Pairs"
     period: NDArray[np.float64]
-    steady: NDArray[np.float64]
+    steady: "Pairs"
 
     @staticmethod
     def over(problem: Problem) -> "Grid":
@@ -60,11 +94,11 @@ class Grid:
         likely = np.diag(1 / (problem.base_sd * np.sqrt(stride)))
         base = np.linalg.qr(np.concatenate([seen, likely]))[0]
 
-        def free(columns: NDArray[np.float64]) -> NDArray[np.float64]:
+        def free(columns: NDArray[np.float64]) -> Pairs:
             scaled = columns * root[:, None]
             left = -base @ (base[: root.size].T @ scaled)
             left[: root.size] += scaled
-            return np.asarray(left)
+            return Pairs.of(left)
 
         frequency, damping = _mode_grid(track)
         period = _period_grid(track)
@@ -87,7 +121,7 @@ class Grid:
             self,
             frequency=self.frequency[kept],
             damping=self.damping[kept],
-            damped=self.damped[:, np.repeat(kept, 2)],
+            damped=self.damped.only(kept),
         )
 
     def best(self, problem: Problem, solution: Solution) -> Component | None:
@@ -98,10 +132,10 @@ class Grid:
         modes = len(solution.modes)
         found: list[tuple[float, Component]] = []
         if modes < MAX_MODES and self.frequency.size:
-            k, gain, (a, b) = _project(self.damped, target)
+            k, gain, (a, b) = self.damped.best(target)
             found.append((gain, Damped(float(self.frequency[k]), float(self.damping[k]), a, b)))
         if modes == len(solution.components):
-            k, gain, (a, b) = _project(self.steady, target)
+            k, gain, (a, b) = self.steady.best(target)
             found.append((gain / STEADY_HANDICAP, Steady(float(self.period[k]), a, b)))
         return max(found, key=lambda pair: pair[0])[1] if found else None
 
@@ -140,19 +174,3 @@ def _mode_grid(track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
 def _period_grid(track: Track) -> NDArray[np.float64]:
     length = float(track.u_mm[-1] - track.u_mm[0])
     return np.asarray(1 / np.arange(1 / 8.0, 1 / MIN_WAVELENGTH_MM, 1 / (4 * length)))
-
-
-def _project(
-    columns: NDArray[np.float64], target: NDArray[np.float64]
-) -> tuple[int, float, tuple[float, float]]:
-    """The pair of columns that explains most of ``target``: its index, gain and amplitudes."""
-    with_target = columns.T @ target
-    c, s = columns[:, 0::2], columns[:, 1::2]
-    cc, ss, cs = (np.einsum("nk,nk->k", x, y) for x, y in ((c, c), (s, s), (c, s)))
-    tc, ts = with_target[0::2], with_target[1::2]
-    determinant = np.maximum(cc * ss - cs**2, 1e-12 * cc * ss + 1e-300)
-    a = (ss * tc - cs * ts) / determinant
-    b = (cc * ts - cs * tc) / determinant
-    gain = a * tc + b * ts
-    k = int(np.argmax(gain))
-    return k, float(gain[k]), (float(a[k]), float(b[k]))

@@ -81,7 +81,10 @@ def verify_photo(source: Path | bytes, *, name: str) -> Verification:
     """
     placed, label = place_photo(source, name=name, face=FaceName.RINGDOWN)
     lit = understand_light(
-        placed, rectify_face(placed), ANY_MOTION, rippled_u_mm=CHECK_RIPPLE.rippled_u_mm
+        placed,
+        rectify_face(placed, whole=False),
+        ANY_MOTION,
+        rippled_u_mm=CHECK_RIPPLE.rippled_u_mm,
     )
     fit = fit_designed(lit.problem)
     _require_designed(fit)

@@ -83,7 +83,10 @@ def _compare(name: str, tasks: Sequence[PhotoTask]) -> None:
 def main() -> None:
     """Print the ratio of one core's time to all cores' and the workers' peak memory."""
     photos = read_photos("demo")
-    demo = [PhotoTask(p.name, p.path, FixedMotion(p.motion, p.layer_height_mm)) for p in photos]
+    demo = [
+        PhotoTask(p.name, p.path, FixedMotion(p.motion, p.layer_height_mm), picture=False)
+        for p in photos
+    ]
     _compare("demo photos", demo)
     with tempfile.TemporaryDirectory() as folder:
         phone = [
@@ -91,6 +94,7 @@ def main() -> None:
                 p.name,
                 save_as_phone(p.path, Path(folder), megapixels=12),
                 FixedMotion(p.motion, p.layer_height_mm),
+                picture=False,
             )
             for p in photos[:PHONES]
         ]
