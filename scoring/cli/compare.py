@@ -17,7 +17,7 @@ from scoring.cli.options import (
 from scoring.cli.stored_numbers import read_stored
 
 if TYPE_CHECKING:
-    from scoring.comparing.comparison import Comparison, Effect
+    from scoring.comparing.comparison import Comparison
     from scoring.store.records import MeasurementRecord
 
 
@@ -113,6 +113,7 @@ def comparison_text(found: "Comparison", *, every: bool) -> str:
     ``every`` metric is told at each acceleration, else those that the verdict is about.
     """
     from scoring.cli.layout import format_table  # noqa: PLC0415
+    from scoring.comparing.effect_words import HOW_TO_READ, effect_cells  # noqa: PLC0415
     from scoring.comparing.factor import setting_words  # noqa: PLC0415
     from scoring.comparing.verdict import HEADLINES  # noqa: PLC0415
 
@@ -138,39 +139,15 @@ def comparison_text(found: "Comparison", *, every: bool) -> str:
     shared = ", ".join(map(setting_words, found.paired_on))
     lines += ["", click.wrap_text(f"Pairs share {shared}. Ratios are after / before.", 100), ""]
     head = ["metric", "change (95 % interval)", "p", "pairs", "prints", "would\nhave shown"]
-    lines.append(format_table(head, [_row(effect) for effect in found.overall]))
+    lines.append(format_table(head, [effect_cells(effect) for effect in found.overall]))
     told = [e for e in found.by_accel if every or e.metric in HEADLINES]
     if told:
         head = ["metric", "acceleration\nmm/s²", *head[1:]]
-        rows = [[_name(e), f"{e.accel_mm_s2:g}", *_row(e)[1:]] for e in told]
+        rows = [
+            [cells[0], f"{e.accel_mm_s2:g}", *cells[1:]]
+            for e in told
+            for cells in [effect_cells(e)]
+        ]
         lines += ["", format_table(head, rows)]
     lines += ["", click.wrap_text(HOW_TO_READ, 100)]
     return "\n".join(lines)
-
-
-HOW_TO_READ = (
-    "p: exact permutation test; the smallest that so many prints can give is 2 over the number of "
-    "ways to swap them. Would have shown: the smallest change that so many prints show in four of "
-    "five cases. *: one print a side, so the interval knows the photos' uncertainty only."
-)
-
-
-def _name(effect: "Effect") -> str:
-    from scoring.comparing.effect_words import spoken  # noqa: PLC0415
-
-    return spoken(effect.metric)
-
-
-def _row(effect: "Effect") -> list[object]:
-    from scoring.comparing.comparison import Basis  # noqa: PLC0415
-    from scoring.comparing.effect_words import change_words, smallest_words  # noqa: PLC0415
-
-    photos_only = " *" if effect.basis is Basis.MEASUREMENT else ""
-    return [
-        _name(effect),
-        f"{change_words(effect)}{photos_only}",
-        "" if effect.p_exact is None else f"{effect.p_exact:.3g}",
-        effect.pairs,
-        f"{effect.prints_before} + {effect.prints_after}",
-        smallest_words(effect),
-    ]

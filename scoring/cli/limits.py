@@ -62,6 +62,7 @@ def limits_text(found: "tuple[LimitResult, ...]") -> str:
     """A table of machine and setup by limit, and each one's sentences beneath."""
     from scoring.cli.layout import format_table  # noqa: PLC0415
     from scoring.comparing.limit_words import (  # noqa: PLC0415
+        NOT_REPEATED,
         group_labels,
         group_words,
         limit_words,
@@ -92,10 +93,3 @@ def limits_text(found: "tuple[LimitResult, ...]") -> str:
     if not all(lad.between_prints for result in found for lad in result.ladders):
         lines += ["", click.wrap_text(NOT_REPEATED, 100)]
     return "\n".join(lines)
-
-
-NOT_REPEATED = (
-    "Where no acceleration was printed more than once, the intervals know how well photos measure, "
-    "not how prints of the same settings differ: print a coupon twice before you rely on the last "
-    "step. Stay within what the machine's and the filament's makers allow, whatever passes."
-)

@@ -17,12 +17,32 @@ SPOKEN = {
 MANY_TIMES = 2.5
 """From this ratio on, "3 times" reads better than "200 % higher"."""
 
+HOW_TO_READ = (
+    "p is the exact permutation test's, two-sided; the smallest that so many prints can give is 2 "
+    "over the number of ways to swap them, so read the interval first. Would have shown: the "
+    "smallest change that so many prints establish in four of five cases. * one print a side: the "
+    "interval knows the photos' uncertainty only."
+)
+"""Stands under a table of :func:`effect_cells`."""
+
 
 def effect_sentence(effect: Effect) -> str:
     """One sentence: metric, acceleration, change with its interval, and what that stands on."""
     where = "" if effect.accel_mm_s2 is None else f" at {effect.accel_mm_s2:g} mm/s²"
     name = spoken(effect.metric)
     return f"{name[0].upper()}{name[1:]}{where}: {change_words(effect)}{_basis_words(effect)}."
+
+
+def effect_cells(effect: Effect) -> tuple[str, ...]:
+    """An effect's cells in a table: metric, change, p, pairs, prints and what would have shown."""
+    return (
+        spoken(effect.metric),
+        change_words(effect) + (" *" if effect.basis is Basis.MEASUREMENT else ""),
+        "" if effect.p_exact is None else f"{effect.p_exact:.3g}",
+        str(effect.pairs),
+        f"{effect.prints_before} + {effect.prints_after}",
+        smallest_words(effect),
+    )
 
 
 def change_words(effect: Effect, *, interval: bool = True) -> str:

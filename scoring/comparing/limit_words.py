@@ -9,6 +9,13 @@ from scoring.comparing.factor import setting_words, value_words
 from scoring.estimate import Estimate
 from scoring.metric_words import metric_unit
 
+NOT_REPEATED = (
+    "Where no acceleration was printed more than once, the intervals know how well photos measure, "
+    "not how prints of the same settings differ: print a coupon twice before you rely on the last "
+    "step. Stay within what the machine's and the filament's makers allow, whatever passes."
+)
+"""Stands under limits of which none knows how prints differ."""
+
 
 def limit_words(limit: AcceptanceLimit) -> str:
     """The limit as a condition, such as "ripple peak at most 15 µm"."""

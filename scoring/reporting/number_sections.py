@@ -5,10 +5,21 @@ from collections.abc import Sequence
 from reportlab.graphics.shapes import Drawing
 
 from scoring.comparing.acceptance import AcceptanceLimit, LimitResult
-from scoring.comparing.comparison import Basis, Comparison, Effect, Print
-from scoring.comparing.effect_words import FRACTIONS, change_words, smallest_words, spoken
+from scoring.comparing.comparison import Comparison, Effect, Print
+from scoring.comparing.effect_words import (
+    FRACTIONS,
+    HOW_TO_READ,
+    effect_cells,
+    spoken,
+)
 from scoring.comparing.factor import setting_words
-from scoring.comparing.limit_words import group_labels, group_words, limit_words, reach_words
+from scoring.comparing.limit_words import (
+    NOT_REPEATED,
+    group_labels,
+    group_words,
+    limit_words,
+    reach_words,
+)
 from scoring.comparing.verdict import HEADLINES, side_words
 from scoring.estimate import Estimate
 from scoring.metric_words import metric_unit
@@ -45,7 +56,7 @@ def effect_section(found: Comparison, limits: Sequence[AcceptanceLimit]) -> Sect
         ),
         Table(
             ("metric", "change (95 % interval)", "p", "pairs", "prints", "would have shown"),
-            tuple(_effect_row(effect) for effect in found.overall),
+            tuple(effect_cells(effect) for effect in found.overall),
             (0.17, 0.40, 0.10, 0.07, 0.09, 0.17),
         ),
         Text(HOW_TO_READ, "note"),
@@ -68,12 +79,6 @@ def effect_section(found: Comparison, limits: Sequence[AcceptanceLimit]) -> Sect
 
 ROWS = 25
 """More effects than this in one drawing would not fit a page."""
-HOW_TO_READ = (
-    "p is the exact permutation test's, two-sided; the smallest that so many prints can give is 2 "
-    "over the number of ways to swap them, so read the interval first. Would have shown: the "
-    "smallest change that so many prints establish in four of five cases. * one print a side: the "
-    "interval knows the photos' uncertainty only."
-)
 
 
 def limit_section(results: Sequence[LimitResult]) -> Section:
@@ -106,24 +111,6 @@ def limit_section(results: Sequence[LimitResult]) -> Section:
     if not all(ladder.between_prints for r in results for ladder in r.ladders):
         blocks.append(Text(NOT_REPEATED, "note"))
     return Section("Limits", tuple(blocks))
-
-
-NOT_REPEATED = (
-    "Where no acceleration was printed more than once, the intervals know how well photos measure, "
-    "not how prints of the same settings differ. Whatever passes, stay within what the machine's "
-    "and the filament's makers allow."
-)
-
-
-def _effect_row(effect: Effect) -> tuple[str, ...]:
-    return (
-        spoken(effect.metric),
-        change_words(effect) + (" *" if effect.basis is Basis.MEASUREMENT else ""),
-        "" if effect.p_exact is None else f"{effect.p_exact:.3g}",
-        str(effect.pairs),
-        f"{effect.prints_before} + {effect.prints_after}",
-        smallest_words(effect),
-    )
 
 
 def _headlines(found: Comparison) -> tuple[str, ...]:
