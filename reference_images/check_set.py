@@ -6,7 +6,7 @@ import numpy as np
 
 from reference_images.draw import draw_camera, draw_development, draw_layers, draw_pose
 from reference_images.materials import make_material
-from reference_images.scene import DesignedRipple, Lamp, Motion, Scene, SteadyRipple
+from reference_images.scene import DesignedRipple, Lamp, Motion, Scene, SteadyRipple, set_of
 from reference_images.study_set import MAIN, draw_scene
 
 # As the print advice asks: so slowly that the machine adds no ripple.
@@ -29,7 +29,7 @@ def _scene(
         name=name,
         face="ringdown",
         seed=seed,
-        set="tuning" if seed % 2 == 0 else "quoting",
+        set=set_of(seed),
         motion=SLOWLY,
         material=make_material(colour, roughness=roughness, specular=specular),
         lamp=lamp,

@@ -6,7 +6,7 @@ import numpy as np
 
 from reference_images.draw import draw_camera, draw_development, draw_layers, draw_pose
 from reference_images.materials import make_material
-from reference_images.scene import Lamp, Mode, Motion, Scene, Starvation
+from reference_images.scene import Lamp, Mode, Motion, Scene, Starvation, set_of
 
 # seed, name, (colour, roughness, specular), lamp, motion, starvation, turn of the camera
 _ROWS: tuple[
@@ -68,7 +68,7 @@ def flow_scenes() -> list[Scene]:
                 name=name,
                 face="flow",
                 seed=seed,
-                set="tuning" if seed % 2 == 0 else "quoting",
+                set=set_of(seed),
                 motion=motion,
                 material=make_material(colour, roughness=roughness, specular=specular),
                 lamp=lamp,

@@ -9,7 +9,7 @@ import numpy as np
 
 from reference_images.draw import draw_development, draw_layers
 from reference_images.materials import make_material
-from reference_images.scene import Mode, Motion, Scene, Stain
+from reference_images.scene import Mode, Motion, Scene, Stain, set_of
 from reference_images.study_set import MAIN, Ranges, draw_camera, draw_lamp, draw_pose, draw_scene
 
 STAINED = 0.7  # share of coupons with stains
@@ -108,7 +108,7 @@ def _traced(
         name=f"{name}-left",
         face="ringdown",
         seed=seed,
-        set="tuning" if seed % 2 == 0 else "quoting",
+        set=set_of(seed),
         motion=motion,
         material=make_material(colour, roughness=roughness, specular=specular),
         lamp=draw_lamp(rng, MAIN, "ringdown"),

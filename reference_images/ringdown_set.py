@@ -7,7 +7,7 @@ import numpy as np
 
 from reference_images.draw import draw_camera, draw_development, draw_layers, draw_pose
 from reference_images.materials import make_material
-from reference_images.scene import Lamp, Mode, Motion, Scene, SteadyRipple
+from reference_images.scene import Lamp, Mode, Motion, Scene, SteadyRipple, set_of
 
 NO_MODES: tuple[Mode, ...] = ()
 
@@ -30,7 +30,7 @@ def _scene(
         name=name,
         face="ringdown",
         seed=seed,
-        set="tuning" if seed % 2 == 0 else "quoting",
+        set=set_of(seed),
         motion=motion,
         material=make_material(colour, roughness=roughness, specular=specular),
         lamp=lamp,

@@ -150,6 +150,11 @@ class Pose:
     turn_deg: float = 0.0
 
 
+def set_of(seed: int) -> Tuning:
+    """Even seeds are for tuning, odd ones for quoting; that split is never to change."""
+    return "tuning" if seed % 2 == 0 else "quoting"
+
+
 @dataclass(frozen=True)
 class Scene:
     """One photo, whole. Photos of one coupon share a seed and differ in ``shot``."""

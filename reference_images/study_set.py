@@ -22,6 +22,7 @@ from reference_images.scene import (
     Scene,
     Starvation,
     SteadyRipple,
+    set_of,
 )
 
 Range = tuple[float, float]
@@ -190,7 +191,7 @@ def draw_scene(seed: int, face: Face, ranges: Ranges = MAIN) -> Scene:
         name=f"{face}-{seed}",
         face=face,
         seed=seed,
-        set="tuning" if seed % 2 == 0 else "quoting",
+        set=set_of(seed),
         motion=motion,
         material=make_material(
             colour,

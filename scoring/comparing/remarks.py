@@ -60,13 +60,15 @@ def _no_pairs(found: Comparison) -> Remark:
 
 
 def _few_prints(pairs: Sequence[PrintPair], overall: Sequence[Effect]) -> Iterator[Remark]:
-    if all(effect.basis is not Basis.PRINTS for effect in overall):
+    single = all(len(side) == 1 for pair in pairs for side in (pair.before, pair.after))
+    told = [effect.basis for effect in overall if effect.basis is not Basis.NONE]
+    if set(told) == {Basis.MEASUREMENT} or (single and len(pairs) == 1):
         yield Remark(
             "one-print-a-side",
             "There is one print a side: the intervals know how well the photos were measured, not "
             "how much two prints of the same settings differ. Print both sides again.",
         )
-    elif all(len(side) == 1 for pair in pairs for side in (pair.before, pair.after)):
+    elif single:
         yield Remark(
             "one-print-an-acceleration",
             "No settings were printed twice: the effect over all is judged by how well the pairs "

@@ -253,6 +253,14 @@ def test_no_ripple_anywhere_says_nothing_of_the_ratio(photo: MakePhoto) -> None:
     assert "no number can be compared" in found.verdict
 
 
+def test_two_prints_a_side_are_not_called_one_where_nothing_can_be_told(photo: MakePhoto) -> None:
+    records = [photo(name, peak=NOT_FOUND) for name in ("S1", "S2")]
+    records += [photo(name, peak=NOT_FOUND, setup="brace") for name in ("B1", "B2")]
+    assert "one-print-a-side" not in codes(compare(records, metrics=["ripple_peak_um"]))
+    alone = compare([records[0], records[2]], metrics=["ripple_peak_um"])
+    assert "one-print-a-side" in codes(alone)
+
+
 def test_not_found_on_both_sides_in_turn_leaves_both_ends_open(photo: MakePhoto) -> None:
     records = [
         photo("S1", peak=NOT_FOUND),
