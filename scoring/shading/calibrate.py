@@ -1,6 +1,7 @@
 """One consistent account of lamp, tone curve, filament and gloss, from card and face together."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -100,9 +101,19 @@ class Shading:
 
     def channels(self, sight: Sight, slope: NDArray[np.float64]) -> NDArray[np.float64]:
         """True linear light of the face, (..., N, 3), for ``slope`` (..., N)."""
+        return self.mix(*self.reflect(sight, slope))
+
+    def reflect(
+        self, sight: Sight, slope: NDArray[np.float64]
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """The lamp's light that comes back matt from a white face, and glossy, (..., N) each."""
         matt = matt_light(sight, slope, roughness=self.roughness)
         gloss = gloss_light(sight, slope, roughness=self.roughness, strength=self.strength)
-        lamp = sight.irradiance[:, None] * (matt[..., None] * self.albedo + gloss[..., None])
+        return sight.irradiance * matt, sight.irradiance * gloss
+
+    def mix(self, matt: NDArray[np.float64], gloss: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Linear light (..., N, 3) of what :meth:`reflect` gives, in the filament's colour."""
+        lamp = matt[..., None] * self.albedo + gloss[..., None]
         mirrored = self.albedo + self.strength / PAPER_ALBEDO
         return np.asarray((lamp + SEEN_SURROUND * self.stray * mirrored) * self.exposure)
 
@@ -150,13 +161,24 @@ def calibrate(
             exposure=np.exp(p[10:13]),
         )
 
+    # Most derivatives are by what changes neither lamp nor gloss: colour, exposure, stray light.
+    @lru_cache(maxsize=8)
+    def reflected(
+        lamp_mm: tuple[float, ...], strength: float, roughness: float
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        s = replace(
+            unpack(begin), lamp_mm=np.array(lamp_mm), strength=strength, roughness=roughness
+        )
+        return s.reflect(s.sight(line), evidence.face_slope)
+
     def misfit(p: NDArray[np.float64]) -> NDArray[np.float64]:
         s = unpack(p)
         away = s.lamp_mm[:2] - evidence.paper.card_mm
         radius2 = (away**2).sum(axis=1) + s.lamp_mm[2] ** 2
         level = s.lamp_mm[2] / radius2**1.5 / _level(s.lamp_mm)
         paper_light = (level + s.stray)[:, None] * s.exposure
-        channels = bend(s.channels(s.sight(line), evidence.face_slope), s.contrast)
+        matt, gloss = reflected(tuple(s.lamp_mm.tolist()), s.strength, s.roughness)
+        channels = bend(s.mix(matt, gloss), s.contrast)
         face_light = np.concatenate([channels, luma_light(channels)[:, None]], axis=1)
         off_paper = (np.log(bend(paper_light, s.contrast)) - paper) / SD_LOG_PAPER
         off_face = (np.log(face_light) - face) / evidence.face_sd
