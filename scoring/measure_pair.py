@@ -14,11 +14,12 @@ from scoring.metrics import FACE_WORDS, FaceName
 from scoring.motion import Motion
 from scoring.picture import draw_face
 from scoring.registration.place import PlacedCoupon, rectify_face
-from scoring.ripple.light import understand_light
+from scoring.ripple.light import light_face, read_light
 from scoring.ripple.pair import join_faces
 from scoring.ripple.ringdown import measure_lit
 from scoring.ripple.search import find_components
 from scoring.ripple.stain import allow_leak, find_stain, require_one_coupon
+from scoring.shading.calibrate import calibrate_together
 
 Step = TypeVar("Step")
 
@@ -41,10 +42,11 @@ def measure_pair(
     label = _one_label((one_label, other_label), names)
     found = motion(label) if callable(motion) else motion
     rectified = rectify_face(one)
-    lit_one = _named(names[0], lambda: understand_light(one, rectified, found))
-    lit_other = _named(
-        names[1], lambda: understand_light(other, rectify_face(other, whole=False), found)
-    )
+    read_one = _named(names[0], lambda: read_light(one, rectified))
+    read_other = _named(names[1], lambda: read_light(other, rectify_face(other, whole=False)))
+    by_one, by_other = calibrate_together((read_one.take, read_other.take))
+    lit_one = _named(names[0], lambda: light_face(read_one, by_one, found))
+    lit_other = _named(names[1], lambda: light_face(read_other, by_other, found))
     joined = join_faces(lit_one, lit_other)
     require_one_coupon(joined)
     stain = find_stain(joined, find_components(joined.lit.problem).solution)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from scoring.errors import LampError, PhotoClippedError
 from scoring.flags import Flag, raised
@@ -13,11 +14,11 @@ from scoring.registration.facets import FacetFit, find_facets
 from scoring.registration.place import PlacedCoupon
 from scoring.ripple.fit import Problem
 from scoring.ripple.problem import pose_problem
-from scoring.shading.calibrate import Calibration, calibrate, trace_line
+from scoring.shading.calibrate import Calibration, Take, calibrate, trace_line
 from scoring.shading.evidence import gather_evidence
 from scoring.shading.paper import NO_PAPER, Paper, read_paper
 from scoring.shading.profile import StripProfiles, extract_strips
-from scoring.shading.response import carry_sd
+from scoring.shading.response import carry_steps
 
 MIN_AGREEMENT = 0.45
 MIN_SD_STRETCH = 0.0003
@@ -49,18 +50,25 @@ class LitFace:
     """A ring-down face whose facets are placed and whose light is calibrated.
 
     ``gain`` is log brightness per unit of slope on the facets, negative for a lamp on the far
-    side; ``carry_sd`` the relative standard deviation of carrying it to the ripple, ``shared_sd``
-    the one of what neither fit nor calibration sees.
+    side; ``carry_steps`` (V,) what each variant of the calibration changes in carrying it to the
+    ripple, relatively; ``shared_sd`` the relative standard deviation of what neither fit nor
+    calibration sees; ``floor_share`` how much of a single photo's floor under heights is left.
     """
 
     problem: Problem
     facets: FacetFit
     calibration: Calibration
     gain: float
-    carry_sd: float
+    carry_steps: NDArray[np.float64]
     clipped_share: float
     shadow_seen: bool
     shared_sd: float = SD_GAIN
+    floor_share: float = 1.0
+
+    @property
+    def carry_sd(self) -> float:
+        """Relative standard deviation of the gain's way from the facets to the ripple."""
+        return float(np.linalg.norm(self.carry_steps))
 
     @staticmethod
     def steepness(contrast: float) -> float:
@@ -77,6 +85,16 @@ class LitFace:
         return float(np.linalg.norm([self.shared_sd, self.carry_sd, steep, short]))
 
 
+@dataclass(frozen=True)
+class ReadFace:
+    """A ring-down face whose facets are placed, with what is to be calibrated by."""
+
+    placed: PlacedCoupon
+    strips: StripProfiles
+    facets: FacetFit
+    take: Take
+
+
 def understand_light(
     placed: PlacedCoupon,
     face: RectifiedFace,
@@ -85,6 +103,18 @@ def understand_light(
     rippled_u_mm: tuple[float, float] | None = None,
 ) -> LitFace:
     """Place the facets, calibrate lamp, tone curve and gloss, and pose the ripple's problem.
+
+    Raises as :func:`read_light` and :func:`light_face` do.
+    """
+    read = read_light(placed, face, rippled_u_mm=rippled_u_mm)
+    take = read.take
+    return light_face(read, calibrate(take.evidence, take.placement, take.camera_mm), motion)
+
+
+def read_light(
+    placed: PlacedCoupon, face: RectifiedFace, *, rippled_u_mm: tuple[float, float] | None = None
+) -> ReadFace:
+    """Place the facets and gather what the light is calibrated by.
 
     Where ``rippled_u_mm`` says that the face is not flat by design, its level there is no evidence
     for the calibration. Raises :class:`PhotoClippedError` where most of the band gave no light
@@ -105,9 +135,17 @@ def understand_light(
         inside = (strips.u_mm > rippled_u_mm[0]) & (strips.u_mm < rippled_u_mm[1])
         level = replace(strips, valid=np.asarray(strips.valid & ~inside))
     evidence = gather_evidence(placed, paper, level, lamp_on_right=facets.agreement < 0)
-    calibration = calibrate(evidence, placed.placement, placed.camera_mm)
+    return ReadFace(placed, strips, facets, Take(evidence, placed.placement, placed.camera_mm))
+
+
+def light_face(read: ReadFace, calibration: Calibration, motion: Motion) -> LitFace:
+    """Pose the ripple's problem in the calibrated light.
+
+    Raises :class:`LampError` where the facets hardly differ in brightness.
+    """
+    placed, facets = read.placed, read.facets
     problem = replace(
-        pose_problem(placed, strips, calibration.shading, motion),
+        pose_problem(placed, read.strips, calibration.shading, motion),
         shift_sd_mm=SD_SHIFT_MM,
         stretch_sd=max(facets.sd_stretch, placed.stretch_sd if placed.by_corners else 0.0),
     )
@@ -118,15 +156,16 @@ def understand_light(
             f"at least {MIN_GAIN:g} is needed): the lamp is too high or the light too diffuse. Put "
             "it 15 to 25 degrees up on the label's side, 400 mm or more away, and darken the room."
         )
-    carry = carry_sd(
+    carry = carry_steps(
         calibration,
         placed.placement,
         placed.camera_mm,
         from_u_mm=np.array([np.mean(f.u_mm) for f in BLADE.facets]),
         to_u_mm=RIPPLE_U_MM,
     )
-    shadow_seen = evidence.shadow is not None
-    return LitFace(problem, facets, calibration, gain, carry, strips.clipped_share, shadow_seen)
+    shadow_seen = read.take.evidence.shadow is not None
+    clipped_share = read.strips.clipped_share
+    return LitFace(problem, facets, calibration, gain, carry, clipped_share, shadow_seen)
 
 
 def locate_facets(placed: PlacedCoupon, strips: StripProfiles) -> FacetFit:

@@ -39,13 +39,15 @@ def estimate_ripple(
     *,
     sd_gain: float,
     steepness: float = 0.0,
+    floor_share: float = 1.0,
 ) -> tuple[dict[str, Estimate], tuple[Mode, ...]]:
     """Metrics and modes of the ring-down face.
 
     The fit's covariance is carried to each number by its gradient; ``sd_gain`` is the relative
     standard deviation of the scale of heights, ``steepness`` how far the ripple's contrast goes
-    beyond what light follows. Without a mode peak and RMS are 0 with the detection limit above;
-    without a steady ripple its period is left out.
+    beyond what light follows, ``floor_share`` how much of the floor under heights is left (two
+    photos share only a part of their faults). Without a mode peak and RMS are 0 with the detection
+    limit above; without a steady ripple its period is left out.
     """
     zone = np.arange(*BLADE.ringdown_zone_u_mm, ZONE_STEP_MM)
     track = follow(motion, zone)
@@ -64,7 +66,7 @@ def estimate_ripple(
 
     def floor_um(mode: Damped) -> float:
         wave_um = 1e3 * motion.speed_mm_s / mode.frequency_hz
-        return max(SD_FLOOR_UM, SD_FLOOR_CONTRAST / gain * wave_um / (2 * np.pi))
+        return floor_share * max(SD_FLOOR_UM, SD_FLOOR_CONTRAST / gain * wave_um / (2 * np.pi))
 
     metrics: dict[str, Estimate] = {}
     if solution.modes:
@@ -81,7 +83,7 @@ def estimate_ripple(
     steady = [k for k, c in enumerate(solution.components) if isinstance(c, Steady)]
     if steady:
         size = partial(_of_component, steady[0], _envelope_um)
-        metrics["steady_ripple_um"] = bound(size, sd_gain, SD_FLOOR_UM)
+        metrics["steady_ripple_um"] = bound(size, sd_gain, floor_share * SD_FLOOR_UM)
         period = partial(_of_component, steady[0], _period_mm)
         metrics["steady_period_mm"] = bound(period, SD_LENGTH)
     else:

@@ -21,8 +21,11 @@ from scoring.ripple.light import LitFace
 from scoring.ripple.problem import baseline, level_strips, weigh_columns
 from scoring.shading.response import STEP, Response
 
-SD_GAIN_PAIR = 0.007
+SD_GAIN_PAIR = 0.009
 """As one photo's ``SD_GAIN``, of which lamp and camera are a part: found on the tuning pairs."""
+
+FLOOR_SHARE_PAIR = 0.7
+"""Coding, lens and falloff make faults of each photo's own; texture and warp are in both."""
 
 VALID_SHARE = 0.99
 
@@ -47,7 +50,7 @@ class JoinedFaces:
 
 
 def join_faces(one: LitFace, other: LitFace) -> JoinedFaces:
-    """Half the difference of two photos of the same face, in either order.
+    """Half the difference of two photos of the same face, calibrated together, in either order.
 
     Raises :class:`SameLampError` where both lamps stand on one side.
     """
@@ -85,13 +88,15 @@ def join_faces(one: LitFace, other: LitFace) -> JoinedFaces:
         stretch_sd=float(np.hypot(a.stretch_sd, b.stretch_sd) / 2),
     )
     share = np.abs([left.gain, right.gain]) / (abs(left.gain) + abs(right.gain))
+    steps = share @ np.stack([left.carry_steps, right.carry_steps])
     lit = replace(
         left,
         problem=problem,
         gain=(left.gain - right.gain) / 2,
         # The farther end of one lamp is the nearer of the other: doubts do not run the same way.
-        carry_sd=float(np.linalg.norm(share * [left.carry_sd, right.carry_sd])),
+        carry_steps=steps,
         shared_sd=SD_GAIN_PAIR,
+        floor_share=FLOOR_SHARE_PAIR,
         clipped_share=max(left.clipped_share, right.clipped_share),
         shadow_seen=left.shadow_seen and right.shadow_seen,
     )

@@ -67,6 +67,7 @@ def measure_lit(lit: LitFace, motion: Motion, *, blur_mm: float) -> RingdownMeas
         motion,
         sd_gain=lit.size_sd(contrast=contrast, wave_mm=_first_wave_mm(modes, motion)),
         steepness=lit.steepness(contrast),
+        floor_share=lit.floor_share,
     )
     return RingdownMeasurement(
         metrics, found, flags, draw_profile(problem, detection.solution), lit.facets.shift_mm

@@ -1,6 +1,7 @@
 """One consistent account of lamp, tone curve, filament and gloss, from card and face together."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -19,7 +20,10 @@ SD_LOG_DISTANCE = 0.4
 SD_LOG_COTANGENT = 0.35
 SD_AZIMUTH_RAD = 0.4
 USUAL_CONTRAST, SD_CONTRAST = 0.18, 0.2
-PRIORS = 7
+SHARED, OWN = 6, 7
+SHARED_PRIORS, OWN_PRIORS = 3, 4
+"""Parameters, and how many of them have priors: of coupon and camera, and of each photo."""
+
 BAY_CENTRE_MM = np.append(bay_centre_mm(), 0.0)
 USUAL_DISTANCE_MM, USUAL_COTANGENT = 500.0, 2.75
 """Where the lamp is looked for first: 20 degrees up, as the card asks."""
@@ -45,6 +49,15 @@ class Evidence:
     face_sd: NDArray[np.float64]
     shadow: Shadow | None
     azimuth_rad: float
+
+
+@dataclass(frozen=True)
+class Take:
+    """A photo's evidence, how the coupon lies, and the camera (3,) in card axes, z up."""
+
+    evidence: Evidence
+    placement: Placement
+    camera_mm: NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -138,85 +151,126 @@ def calibrate(
     facets in three channels tell tone curve and gloss: the tone curve acts by code value, gloss is
     white and shifts with the view. ``camera_mm`` (3,) is the camera in card axes, z up.
     """
-    paper, face = np.log(evidence.paper.light), np.log(evidence.face)
-    shadow = evidence.shadow
-    line = trace_line(placement, camera_mm, evidence.face_u_mm)
-    edge_u = np.array(shadow.edge_u_mm if shadow else BLADE.length_mm)
-    far_end = placement.card_mm(edge_u, np.array(BLADE.height_mm / 2))[:2]
-    bay = BAY_CENTRE_MM[:2]
-    usual_cotangent = shadow.cotangent if shadow else USUAL_COTANGENT
+    return calibrate_together((Take(evidence, placement, camera_mm),))[0]
 
-    def unpack(p: NDArray[np.float64]) -> Shading:
-        flat = USUAL_DISTANCE_MM * np.exp(p[0])
-        height = flat / (usual_cotangent * np.exp(p[1])) + BLADE.thickness_mm
-        azimuth = evidence.azimuth_rad + p[2]
-        lamp = np.array([*(bay + flat * np.array([np.cos(azimuth), np.sin(azimuth)])), height])
-        return Shading(
-            lamp_mm=lamp,
-            stray=float(np.exp(p[3])),
-            contrast=float(p[4]),
-            strength=float(np.exp(p[5])),
-            roughness=float(np.clip(np.exp(p[6]), 0.15, 0.95)),
-            albedo=np.exp(p[7:10]),
-            exposure=np.exp(p[10:13]),
-        )
 
+def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
+    """As :func:`calibrate`, for photos of one coupon by one camera; one calibration a photo.
+
+    Filament, gloss and tone curve are one; lamp, stray light and exposure are each photo's own. The
+    k-th variants of all photos are one step of the whole.
+    """
+    sides = [_Side.of(take) for take in takes]
     # Most derivatives are by what changes neither lamp nor gloss: colour, exposure, stray light.
-    @lru_cache(maxsize=8)
-    def reflected(
-        lamp_mm: tuple[float, ...], strength: float, roughness: float
-    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        s = replace(
-            unpack(begin), lamp_mm=np.array(lamp_mm), strength=strength, roughness=roughness
+    reflect = [lru_cache(maxsize=8)(side.reflect) for side in sides]
+
+    def unpack(p: NDArray[np.float64], k: int) -> Shading:
+        own = p[SHARED + OWN * k : SHARED + OWN * (k + 1)]
+        return Shading(
+            lamp_mm=sides[k].lamp_mm(own[:3]),
+            contrast=float(p[0]),
+            strength=float(np.exp(p[1])),
+            roughness=float(np.clip(np.exp(p[2]), 0.15, 0.95)),
+            albedo=np.exp(p[3:6]),
+            stray=float(np.exp(own[3])),
+            exposure=np.exp(own[4:7]),
         )
-        return s.reflect(s.sight(line), evidence.face_slope)
 
     def misfit(p: NDArray[np.float64]) -> NDArray[np.float64]:
-        s = unpack(p)
-        away = s.lamp_mm[:2] - evidence.paper.card_mm
+        priors = [
+            (p[0] - USUAL_CONTRAST) / SD_CONTRAST,
+            (p[1] - np.log(USUAL_STRENGTH)) / SD_LOG_STRENGTH,
+            (p[2] - np.log(USUAL_ROUGHNESS)) / SD_LOG_ROUGHNESS,
+        ]
+        off = []
+        for k, side in enumerate(sides):
+            shading, own = unpack(p, k), p[SHARED + OWN * k :]
+            lit_by = (tuple(shading.lamp_mm.tolist()), shading.strength, shading.roughness)
+            off += side.misfit(shading, *reflect[k](*lit_by))
+            priors += side.priors(shading, own)
+        return np.concatenate([*off, priors])
+
+    albedo, levels = [], []
+    for take in takes:
+        paper = take.evidence.paper
+        level = np.median(paper.light, axis=0) if paper.enough else np.full(3, 0.8)
+        levels.append(np.log(level))
+        face = np.median(take.evidence.face[:, :3], axis=0)
+        albedo.append(np.log(np.clip(face / level, 1e-3, None)))
+    gloss = [USUAL_CONTRAST, np.log(USUAL_STRENGTH), np.log(USUAL_ROUGHNESS)]
+    begin = [gloss, np.mean(albedo, axis=0)]
+    for level in levels:
+        begin += [[0.0, 0.0, 0.0, np.log(USUAL_STRAY)], level]
+    fit, covariance = fit_robust(
+        misfit, np.concatenate(begin), priors=SHARED_PRIORS + OWN_PRIORS * len(takes)
+    )
+    values, directions = np.linalg.eigh(covariance)
+    steps = (directions * np.sqrt(np.maximum(values, 0.0))).T
+    return tuple(
+        Calibration(unpack(fit, k), tuple(unpack(fit + step, k) for step in steps))
+        for k in range(len(takes))
+    )
+
+
+@dataclass(frozen=True)
+class _Side:
+    """One photo's part of the problem: its evidence in logs, and what hangs on its lamp alone."""
+
+    evidence: Evidence
+    paper: NDArray[np.float64]
+    face: NDArray[np.float64]
+    line: FaceLine
+    far_end: NDArray[np.float64]
+
+    @classmethod
+    def of(cls, take: Take) -> "_Side":
+        evidence, placement = take.evidence, take.placement
+        shadow = evidence.shadow
+        line = trace_line(placement, take.camera_mm, evidence.face_u_mm)
+        edge_u = np.array(shadow.edge_u_mm if shadow else BLADE.length_mm)
+        far_end = placement.card_mm(edge_u, np.array(BLADE.height_mm / 2))[:2]
+        return cls(evidence, np.log(evidence.paper.light), np.log(evidence.face), line, far_end)
+
+    def lamp_mm(self, own: NDArray[np.float64]) -> NDArray[np.float64]:
+        shadow = self.evidence.shadow
+        flat = USUAL_DISTANCE_MM * np.exp(own[0])
+        usual_cotangent = shadow.cotangent if shadow else USUAL_COTANGENT
+        height = flat / (usual_cotangent * np.exp(own[1])) + BLADE.thickness_mm
+        azimuth = self.evidence.azimuth_rad + own[2]
+        along = flat * np.array([np.cos(azimuth), np.sin(azimuth)])
+        return np.array([*(BAY_CENTRE_MM[:2] + along), height])
+
+    def reflect(
+        self, lamp_mm: tuple[float, ...], strength: float, roughness: float
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """:meth:`Shading.reflect` of the blocks, from all that it hangs on."""
+        white = np.ones(3)
+        s = Shading(np.array(lamp_mm), 0.0, 0.0, strength, roughness, white, white)
+        return s.reflect(s.sight(self.line), self.evidence.face_slope)
+
+    def misfit(
+        self, s: Shading, matt: NDArray[np.float64], gloss: NDArray[np.float64]
+    ) -> list[NDArray[np.float64]]:
+        away = s.lamp_mm[:2] - self.evidence.paper.card_mm
         radius2 = (away**2).sum(axis=1) + s.lamp_mm[2] ** 2
         level = s.lamp_mm[2] / radius2**1.5 / _level(s.lamp_mm)
         paper_light = (level + s.stray)[:, None] * s.exposure
-        matt, gloss = reflected(tuple(s.lamp_mm.tolist()), s.strength, s.roughness)
         channels = bend(s.mix(matt, gloss), s.contrast)
         face_light = np.concatenate([channels, luma_light(channels)[:, None]], axis=1)
-        off_paper = (np.log(bend(paper_light, s.contrast)) - paper) / SD_LOG_PAPER
-        off_face = (np.log(face_light) - face) / evidence.face_sd
-        flat = float(np.linalg.norm(s.lamp_mm[:2] - far_end))
-        seen = flat / max(float(s.lamp_mm[2]) - BLADE.thickness_mm, 1.0)
-        height_prior = (seen - shadow.cotangent) / shadow.sd if shadow else p[1] / SD_LOG_COTANGENT
-        priors = [
-            p[0] / SD_LOG_DISTANCE,
-            height_prior,
-            p[2] / SD_AZIMUTH_RAD,
-            (p[3] - np.log(USUAL_STRAY)) / SD_LOG_STRAY,
-            (p[4] - USUAL_CONTRAST) / SD_CONTRAST,
-            (p[5] - np.log(USUAL_STRENGTH)) / SD_LOG_STRENGTH,
-            (p[6] - np.log(USUAL_ROUGHNESS)) / SD_LOG_ROUGHNESS,
-        ]
-        return np.concatenate([off_paper.ravel(), off_face.ravel(), priors])
+        off_paper = (np.log(bend(paper_light, s.contrast)) - self.paper) / SD_LOG_PAPER
+        off_face = (np.log(face_light) - self.face) / self.evidence.face_sd
+        return [off_paper.ravel(), off_face.ravel()]
 
-    level = np.median(evidence.paper.light, axis=0) if evidence.paper.enough else np.full(3, 0.8)
-    albedo = np.clip(np.median(evidence.face[:, :3], axis=0) / level, 1e-3, None)
-    begin = np.concatenate(
-        [
-            [
-                0.0,
-                0.0,
-                0.0,
-                np.log(USUAL_STRAY),
-                USUAL_CONTRAST,
-                np.log(USUAL_STRENGTH),
-                np.log(USUAL_ROUGHNESS),
-            ],
-            np.log(albedo),
-            np.log(level),
+    def priors(self, s: Shading, own: NDArray[np.float64]) -> list[float]:
+        shadow = self.evidence.shadow
+        flat = float(np.linalg.norm(s.lamp_mm[:2] - self.far_end))
+        seen = flat / max(float(s.lamp_mm[2]) - BLADE.thickness_mm, 1.0)
+        return [
+            own[0] / SD_LOG_DISTANCE,
+            (seen - shadow.cotangent) / shadow.sd if shadow else own[1] / SD_LOG_COTANGENT,
+            own[2] / SD_AZIMUTH_RAD,
+            (own[3] - np.log(USUAL_STRAY)) / SD_LOG_STRAY,
         ]
-    )
-    fit, covariance = fit_robust(misfit, begin, priors=PRIORS)
-    values, directions = np.linalg.eigh(covariance)
-    steps = (directions * np.sqrt(np.maximum(values, 0.0))).T
-    return Calibration(unpack(fit), tuple(unpack(fit + step) for step in steps))
 
 
 def _level(lamp_mm: NDArray[np.float64]) -> float:

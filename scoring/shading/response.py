@@ -85,18 +85,19 @@ def tabulate_response(
     )
 
 
-def carry_sd(
+def carry_steps(
     calibration: Calibration,
     placement: Placement,
     camera_mm: NDArray[np.float64],
     *,
     from_u_mm: NDArray[np.float64],
     to_u_mm: float,
-) -> float:
-    """Relative standard deviation of the gain at ``to_u_mm`` once it is known at ``from_u_mm``.
+) -> NDArray[np.float64]:
+    """How much each of V variants changes the gain at ``to_u_mm``, known at ``from_u_mm``; (V,).
 
-    The facets anchor brightness per slope where they are; what lamp, gloss and tone curve make of
-    it elsewhere is as sure as the calibration.
+    Changes are of the logarithm; their root sum of squares is its standard deviation. The facets
+    anchor brightness per slope where they are; what lamp, gloss and tone curve make of it elsewhere
+    is as sure as the calibration.
     """
     line = trace_line(placement, camera_mm, np.append(from_u_mm, to_u_mm))
 
@@ -106,7 +107,7 @@ def carry_sd(
         return float(log_gain[-1] - log_gain[:-1].mean())
 
     best = carried(calibration.shading)
-    return float(np.sqrt(sum((carried(s) - best) ** 2 for s in calibration.variants)))
+    return np.array([carried(s) - best for s in calibration.variants])
 
 
 def _luma(shading: Shading, line: FaceLine, slope: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -13,10 +13,11 @@ from scoring.photo.decode import read_photo
 from scoring.registration.place import place_coupon, rectify_face
 from scoring.ripple.components import Damped, slopes
 from scoring.ripple.fit import Solution, predict, refine
-from scoring.ripple.light import LitFace, understand_light
+from scoring.ripple.light import LitFace, ReadFace, light_face, read_light
 from scoring.ripple.pair import JoinedFaces, join_faces
 from scoring.ripple.search import find_components
 from scoring.ripple.stain import allow_leak, find_stain, require_one_coupon
+from scoring.shading.calibrate import calibrate_together
 from scoring.shading.response import SLOPES, Response
 from tests.reference_photos import photo_named
 from tests.ripple.synthetic import COTANGENT, synthesise
@@ -26,15 +27,28 @@ TRUTH = Damped(60, 0.05, 0.012, -0.005)
 
 
 @cache
+def _read(name: str) -> ReadFace:
+    placed = place_coupon(read_photo(photo_named("pair", name).path))
+    return read_light(placed, rectify_face(placed))
+
+
+@cache
 def _lit(name: str) -> LitFace:
-    photo = photo_named("pair", name)
-    placed = place_coupon(read_photo(photo.path))
-    return understand_light(placed, rectify_face(placed), photo.motion)
+    """Calibrated by itself."""
+    read = _read(name)
+    return light_face(read, calibrate_together([read.take])[0], photo_named("pair", name).motion)
+
+
+@cache
+def _lit_together(left: str, right: str) -> tuple[LitFace, LitFace]:
+    reads, motion = (_read(left), _read(right)), photo_named("pair", left).motion
+    one, other = calibrate_together([r.take for r in reads])
+    return light_face(reads[0], one, motion), light_face(reads[1], other, motion)
 
 
 @cache
 def _joined(name: str) -> JoinedFaces:
-    return join_faces(_lit(f"{name}-left"), _lit(f"{name}-right"))
+    return join_faces(*_lit_together(f"{name}-left", f"{name}-right"))
 
 
 def _made_up(
@@ -51,7 +65,7 @@ def _made_up(
         log_light = np.log(light) + stain * np.cos(2 * np.pi * u / 3) + side * rough
         table = np.tile(np.maximum(1 + gain * SLOPES, 1e-3), (u.size, 1))
         rates = np.tile(np.where(1 + gain * SLOPES > 1e-3, gain, 0.0), (u.size, 1))
-        lit = _lit("stained-grey-left" if side > 0 else "stained-grey-right")
+        lit = _lit_together("stained-grey-left", "stained-grey-right")[seed]
         response = Response(table, rates, np.zeros(u.size))
         problem = replace(problem, log_light=log_light, response=response)
         faces.append(replace(lit, problem=problem, gain=gain))
@@ -95,7 +109,7 @@ def test_without_a_stain_none_stands_out() -> None:
 
 @pytest.mark.parametrize("period_mm", [1.5, 3.0, 9.0])
 def test_any_further_stain_changes_nothing(period_mm: float) -> None:
-    left, right = _lit("stained-orange-left"), _lit("stained-orange-right")
+    left, right = _lit_together("stained-orange-left", "stained-orange-right")
     before = join_faces(left, right).lit.problem
     more = [0.03 * np.cos(2 * np.pi * p.problem.track.u_mm / period_mm) for p in (left, right)]
     after = join_faces(_with(left, more[0]), _with(right, more[1])).lit.problem
@@ -105,7 +119,7 @@ def test_any_further_stain_changes_nothing(period_mm: float) -> None:
 
 
 def test_either_photo_may_come_first() -> None:
-    left, right = _lit("stained-orange-left"), _lit("stained-orange-right")
+    left, right = _lit_together("stained-orange-left", "stained-orange-right")
     one, other = join_faces(left, right), join_faces(right, left)
     assert (one.lit.problem.log_light == other.lit.problem.log_light).all()
     assert one.lit.gain == other.lit.gain > 0
@@ -116,6 +130,13 @@ def test_doubts_of_two_photos_are_smaller_than_of_one() -> None:
     for name in ("stained-orange-left", "stained-orange-right"):
         assert lit.size_sd(contrast=0.1, wave_mm=3) < _lit(name).size_sd(contrast=0.1, wave_mm=3)
     assert lit.facets.agreement > 0
+
+
+def test_the_gains_way_to_the_ripple_is_surer_than_the_mean_of_two_sure_apart() -> None:
+    """What one lamp's near end gains too much the other's loses: doubts run against each other."""
+    for name in ("stained-grey", "stained-orange"):
+        apart = [_lit(f"{name}-{side}").carry_sd for side in ("left", "right")]
+        assert 0 < _joined(name).lit.carry_sd < float(np.linalg.norm(apart)) / 2
 
 
 def test_a_leak_of_the_stain_is_not_taken_for_a_ripple() -> None:
@@ -148,6 +169,6 @@ def test_one_coupons_layers_are_recognised(name: str) -> None:
     ("left", "right"), [("stained-grey", "stained-orange"), ("stained-orange", "stained-grey")]
 )
 def test_two_coupons_are_told_apart_by_their_layers(left: str, right: str) -> None:
-    joined = join_faces(_lit(f"{left}-left"), _lit(f"{right}-right"))
+    joined = join_faces(*_lit_together(f"{left}-left", f"{right}-right"))
     with pytest.raises(DifferentCouponsError, match="fine pattern"):
         require_one_coupon(joined)

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from scoring.geometry import BLADE
 from scoring.registration.rectify import Placement
 from scoring.shading.calibrate import Calibration, trace_line
-from scoring.shading.response import SLOPES, Response, carry_sd, tabulate_response
+from scoring.shading.response import SLOPES, Response, carry_steps, tabulate_response
 from scoring.shading.tone import bend, luma_light
 from tests.shading.drawn_shading import BAY_MM, CAMERA_MM, PLACEMENT, lamp_at, shading_under
 
@@ -72,7 +72,7 @@ def test_light_beyond_the_table_is_held_to_its_ends() -> None:
 def test_a_sure_calibration_carries_no_doubt() -> None:
     sure = Calibration(SHADING, (SHADING, SHADING))
     facets = np.array([78.0, 85.0])
-    assert carry_sd(sure, PLACEMENT, CAMERA_MM, from_u_mm=facets, to_u_mm=10.0) == 0.0
+    assert (carry_steps(sure, PLACEMENT, CAMERA_MM, from_u_mm=facets, to_u_mm=10.0) == 0.0).all()
 
 
 def test_doubt_of_the_lamps_distance_grows_with_the_way_carried() -> None:
@@ -80,7 +80,8 @@ def test_doubt_of_the_lamps_distance_grows_with_the_way_carried() -> None:
     unsure = Calibration(SHADING, (nearer,))
     facets = np.array([78.0, 85.0])
     near, far = (
-        carry_sd(unsure, PLACEMENT, CAMERA_MM, from_u_mm=facets, to_u_mm=u) for u in (70.0, 10.0)
+        abs(carry_steps(unsure, PLACEMENT, CAMERA_MM, from_u_mm=facets, to_u_mm=u)[0])
+        for u in (70.0, 10.0)
     )
     assert 0 < near < far < 0.5
 
@@ -96,16 +97,17 @@ def test_a_lamp_opposite_is_as_unsure() -> None:
         unsure = Calibration(sure, (nearer,))
         facets = middle + side * np.array([28.0, 35.0])
         to_u_mm = middle - side * 40.0
-        doubts.append(carry_sd(unsure, level, above, from_u_mm=facets, to_u_mm=to_u_mm))
-    assert doubts[0] > 0.01
+        doubts.append(carry_steps(unsure, level, above, from_u_mm=facets, to_u_mm=to_u_mm)[0])
+    assert abs(doubts[0]) > 0.01
     assert doubts[0] == pytest.approx(doubts[1], rel=1e-6)
 
 
-def test_independent_doubts_add_in_squares() -> None:
+def test_each_variant_is_carried_by_itself() -> None:
     one, other = (shading_under(LAMP_MM + d, contrast=0.15) for d in ([40.0, 0, 0], [0, 0, 25.0]))
     facets = np.array([78.0, 85.0])
     a, b, both = (
-        carry_sd(Calibration(SHADING, v), PLACEMENT, CAMERA_MM, from_u_mm=facets, to_u_mm=10.0)
+        carry_steps(Calibration(SHADING, v), PLACEMENT, CAMERA_MM, from_u_mm=facets, to_u_mm=10.0)
         for v in ((one,), (other,), (one, other))
     )
-    assert both == pytest.approx(np.hypot(a, b))
+    assert both == pytest.approx(np.concatenate([a, b]))
+    assert (both != 0).all()

@@ -60,4 +60,4 @@ def draw_problem(
 def lit_face(problem: Problem) -> LitFace:
     """The problem as it stands in a calibrated face whose lamp is 20 degrees up."""
     facets = FacetFit(0.0, 0.0, 0.001, 1.0)
-    return LitFace(problem, facets, Calibration(SHADING, ()), 2.7, 0.015, 0.0, True)
+    return LitFace(problem, facets, Calibration(SHADING, ()), 2.7, np.array([0.015]), 0.0, True)
