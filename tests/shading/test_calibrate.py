@@ -6,7 +6,15 @@ import numpy as np
 import pytest
 
 from scoring.geometry import BLADE, CARD
-from scoring.shading.calibrate import Calibration, Evidence, Shading, calibrate, trace_line
+from scoring.shading.calibrate import (
+    Calibration,
+    Evidence,
+    Shading,
+    Take,
+    calibrate,
+    calibrate_together,
+    trace_line,
+)
 from scoring.shading.paper import Paper
 from scoring.shading.shadow import Shadow
 from scoring.shading.tone import bend, luma_light
@@ -94,6 +102,49 @@ def test_without_paper_the_doubt_grows() -> None:
     clipped = _calibrate(truth, replace(bare, paper=Paper(np.empty((0, 2)), np.empty((0, 3)))))
     assert abs(_slope_gain(clipped.shading) - _slope_gain(truth)) < 3 * _doubt(clipped)
     assert _doubt(clipped) > _doubt(_calibrate(truth))
+
+
+def test_photos_calibrated_together_share_filament_and_tone_and_keep_their_lamps() -> None:
+    """Two noiseless photos of one coupon; the second lamp stands opposite and elsewhere."""
+    opposite = lamp_at(azimuth_deg=6, elevation_deg=21, flat_mm=380)
+    truths = [
+        shading_under(LAMP_MM, contrast=0.25, roughness=0.6),
+        shading_under(opposite, contrast=0.25, roughness=0.6, stray=0.09),
+    ]
+    # The drawn shadow falls as if from the first side.
+    seen = [_evidence(truths[0]), _evidence(truths[1], with_shadow=False)]
+    both = calibrate_together([Take(e, PLACEMENT, CAMERA_MM) for e in seen])
+    one, other = (c.shading for c in both)
+    assert (one.contrast, one.roughness, one.strength) == (
+        other.contrast,
+        other.roughness,
+        other.strength,
+    )
+    assert (one.albedo == other.albedo).all()
+    assert one.contrast == pytest.approx(0.25, abs=0.01)
+    for found, truth in zip((one, other), truths, strict=True):
+        assert found.lamp_mm == pytest.approx(truth.lamp_mm, abs=3.0)
+        assert found.stray == pytest.approx(truth.stray, rel=0.1)
+    for together, truth, evidence in zip(both, truths, seen, strict=True):
+        assert _doubt(together) < _doubt(_calibrate(truth, evidence))
+
+
+def test_what_two_opposite_lamps_leave_in_doubt_partly_cancels() -> None:
+    """The k-th variants are one step: the mean gain is surer than if the doubts were unlinked."""
+    opposite = lamp_at(azimuth_deg=-8, elevation_deg=18, flat_mm=420)
+    seen = [_evidence(shading_under(LAMP_MM)), _evidence(shading_under(opposite))]
+    seen[1] = replace(seen[1], shadow=None)
+    both = calibrate_together([Take(e, PLACEMENT, CAMERA_MM) for e in seen])
+    one, other = (
+        np.array([abs(_slope_gain(v)) / abs(_slope_gain(c.shading)) - 1 for v in c.variants])
+        for c in both
+    )
+    assert one.shape == other.shape
+    linked, unlinked = (
+        np.linalg.norm((one + other) / 2),
+        np.hypot(*map(np.linalg.norm, (one, other))),
+    )
+    assert linked < unlinked / 2
 
 
 def test_variants_foretell_the_scatter() -> None:
