@@ -20,9 +20,11 @@ SD_LOG_DISTANCE = 0.4
 SD_LOG_COTANGENT = 0.35
 SD_AZIMUTH_RAD = 0.4
 USUAL_CONTRAST, SD_CONTRAST = 0.18, 0.2
-SHARED, OWN = 6, 7
-SHARED_PRIORS, OWN_PRIORS = 3, 4
-"""Parameters, and how many of them have priors: of coupon and camera, and of each photo."""
+LAMP, SHARED, EXPOSURE = 4, 6, 3
+"""Parameters: of each lamp, of coupon and camera, of each photo's exposure; in that order."""
+
+SHARED_PRIORS = 3
+"""Tone contrast and gloss; every parameter of a lamp has a prior besides."""
 
 BAY_CENTRE_MM = np.append(bay_centre_mm(), 0.0)
 USUAL_DISTANCE_MM, USUAL_COTANGENT = 500.0, 2.75
@@ -163,31 +165,34 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
     sides = [_Side.of(take) for take in takes]
     # Most derivatives are by what changes neither lamp nor gloss: colour, exposure, stray light.
     reflect = [lru_cache(maxsize=8)(side.reflect) for side in sides]
+    shared = LAMP * len(takes)
 
     def unpack(p: NDArray[np.float64], k: int) -> Shading:
-        own = p[SHARED + OWN * k : SHARED + OWN * (k + 1)]
+        lamp, common = p[LAMP * k :], p[shared : shared + SHARED]
+        exposure = p[shared + SHARED + EXPOSURE * k :][:EXPOSURE]
         return Shading(
-            lamp_mm=sides[k].lamp_mm(own[:3]),
-            contrast=float(p[0]),
-            strength=float(np.exp(p[1])),
-            roughness=float(np.clip(np.exp(p[2]), 0.15, 0.95)),
-            albedo=np.exp(p[3:6]),
-            stray=float(np.exp(own[3])),
-            exposure=np.exp(own[4:7]),
+            lamp_mm=sides[k].lamp_mm(lamp),
+            stray=float(np.exp(lamp[3])),
+            contrast=float(common[0]),
+            strength=float(np.exp(common[1])),
+            roughness=float(np.clip(np.exp(common[2]), 0.15, 0.95)),
+            albedo=np.exp(common[3:]),
+            exposure=np.exp(exposure),
         )
 
     def misfit(p: NDArray[np.float64]) -> NDArray[np.float64]:
-        priors = [
-            (p[0] - USUAL_CONTRAST) / SD_CONTRAST,
-            (p[1] - np.log(USUAL_STRENGTH)) / SD_LOG_STRENGTH,
-            (p[2] - np.log(USUAL_ROUGHNESS)) / SD_LOG_ROUGHNESS,
-        ]
-        off = []
+        common = p[shared:]
+        off, priors = [], []
         for k, side in enumerate(sides):
-            shading, own = unpack(p, k), p[SHARED + OWN * k :]
+            shading = unpack(p, k)
             lit_by = (tuple(shading.lamp_mm.tolist()), shading.strength, shading.roughness)
             off += side.misfit(shading, *reflect[k](*lit_by))
-            priors += side.priors(shading, own)
+            priors += side.priors(shading, p[LAMP * k :])
+        priors += [
+            (common[0] - USUAL_CONTRAST) / SD_CONTRAST,
+            (common[1] - np.log(USUAL_STRENGTH)) / SD_LOG_STRENGTH,
+            (common[2] - np.log(USUAL_ROUGHNESS)) / SD_LOG_ROUGHNESS,
+        ]
         return np.concatenate([*off, priors])
 
     albedo, levels = [], []
@@ -198,12 +203,9 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
         face = np.median(take.evidence.face[:, :3], axis=0)
         albedo.append(np.log(np.clip(face / level, 1e-3, None)))
     gloss = [USUAL_CONTRAST, np.log(USUAL_STRENGTH), np.log(USUAL_ROUGHNESS)]
-    begin = [gloss, np.mean(albedo, axis=0)]
-    for level in levels:
-        begin += [[0.0, 0.0, 0.0, np.log(USUAL_STRAY)], level]
-    fit, covariance = fit_robust(
-        misfit, np.concatenate(begin), priors=SHARED_PRIORS + OWN_PRIORS * len(takes)
-    )
+    lamps = [[0.0, 0.0, 0.0, np.log(USUAL_STRAY)] for _ in takes]
+    begin = np.concatenate([*lamps, gloss, np.mean(albedo, axis=0), *levels])
+    fit, covariance = fit_robust(misfit, begin, priors=LAMP * len(takes) + SHARED_PRIORS)
     values, directions = np.linalg.eigh(covariance)
     steps = (directions * np.sqrt(np.maximum(values, 0.0))).T
     return tuple(
@@ -231,12 +233,12 @@ class _Side:
         far_end = placement.card_mm(edge_u, np.array(BLADE.height_mm / 2))[:2]
         return cls(evidence, np.log(evidence.paper.light), np.log(evidence.face), line, far_end)
 
-    def lamp_mm(self, own: NDArray[np.float64]) -> NDArray[np.float64]:
+    def lamp_mm(self, lamp: NDArray[np.float64]) -> NDArray[np.float64]:
         shadow = self.evidence.shadow
-        flat = USUAL_DISTANCE_MM * np.exp(own[0])
+        flat = USUAL_DISTANCE_MM * np.exp(lamp[0])
         usual_cotangent = shadow.cotangent if shadow else USUAL_COTANGENT
-        height = flat / (usual_cotangent * np.exp(own[1])) + BLADE.thickness_mm
-        azimuth = self.evidence.azimuth_rad + own[2]
+        height = flat / (usual_cotangent * np.exp(lamp[1])) + BLADE.thickness_mm
+        azimuth = self.evidence.azimuth_rad + lamp[2]
         along = flat * np.array([np.cos(azimuth), np.sin(azimuth)])
         return np.array([*(BAY_CENTRE_MM[:2] + along), height])
 
@@ -261,15 +263,15 @@ class _Side:
         off_face = (np.log(face_light) - self.face) / self.evidence.face_sd
         return [off_paper.ravel(), off_face.ravel()]
 
-    def priors(self, s: Shading, own: NDArray[np.float64]) -> list[float]:
+    def priors(self, s: Shading, lamp: NDArray[np.float64]) -> list[float]:
         shadow = self.evidence.shadow
         flat = float(np.linalg.norm(s.lamp_mm[:2] - self.far_end))
         seen = flat / max(float(s.lamp_mm[2]) - BLADE.thickness_mm, 1.0)
         return [
-            own[0] / SD_LOG_DISTANCE,
-            (seen - shadow.cotangent) / shadow.sd if shadow else own[1] / SD_LOG_COTANGENT,
-            own[2] / SD_AZIMUTH_RAD,
-            (own[3] - np.log(USUAL_STRAY)) / SD_LOG_STRAY,
+            lamp[0] / SD_LOG_DISTANCE,
+            (seen - shadow.cotangent) / shadow.sd if shadow else lamp[1] / SD_LOG_COTANGENT,
+            lamp[2] / SD_AZIMUTH_RAD,
+            (lamp[3] - np.log(USUAL_STRAY)) / SD_LOG_STRAY,
         ]
 
 

@@ -140,10 +140,8 @@ def test_what_two_opposite_lamps_leave_in_doubt_partly_cancels() -> None:
         for c in both
     )
     assert one.shape == other.shape
-    linked, unlinked = (
-        np.linalg.norm((one + other) / 2),
-        np.hypot(*map(np.linalg.norm, (one, other))),
-    )
+    linked = float(np.linalg.norm((one + other) / 2))
+    unlinked = float(np.hypot(np.linalg.norm(one), np.linalg.norm(other)))
     assert linked < unlinked / 2
 
 
