@@ -27,6 +27,7 @@ HERE = Path(__file__).resolve().parent
 OUT = HERE / "pictures"
 COUPON = Path(sys.executable).with_name("coupon")
 RIPPLE_RUN, GAPS_RUN = "ALDER-STOCK-10K", "BIRCH-STOCK-10K"
+RING_FIGURE, FLOW_FIGURE = 0, 2  # between them stands the ripple's spectrum
 PHOTOS = ("ringdown/glossy-blue.jpg", "flow/gaps-everywhere-natural.jpg")
 PHOTO_PX = (560, 420)
 CHECK_PHOTO, CROP_MARGIN_PX = "check/check-grey.jpg", 60
@@ -130,8 +131,10 @@ def main() -> None:
         subprocess.run([str(COUPON), "demo", "--db", str(database)], check=True, cwd=folder)
         browser = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
         with served_page(database, port) as address:
-            save_photo(photograph_figure(browser, address, RIPPLE_RUN, 0), "measured-ripple")
-            save_photo(photograph_figure(browser, address, GAPS_RUN, 1), "measured-gaps")
+            save_photo(
+                photograph_figure(browser, address, RIPPLE_RUN, RING_FIGURE), "measured-ripple"
+            )
+            save_photo(photograph_figure(browser, address, GAPS_RUN, FLOW_FIGURE), "measured-gaps")
             ranking = photograph_page(browser, address, charts=3, height_px=1600)
             save_page(ranking, "ranking")
             comparison = f"{address}/compare?only_machine=Alder"
