@@ -44,8 +44,23 @@ def page(database: str | None, port: int, no_browser: bool) -> None:
         "browser.gatherUsageStats": "false",
     }
     command += [f"--{name}={value}" for name, value in options.items()]
+    _require_free(port)
     click.echo(f"The page is at http://localhost:{port} (Ctrl-C ends it).", err=True)
     raise SystemExit(run_server(command, {**os.environ, DATABASE_VARIABLE: url}))
+
+
+def _require_free(port: int) -> None:
+    import socket  # noqa: PLC0415
+
+    with socket.socket() as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind(("localhost", port))
+        except OSError as error:
+            raise click.ClickException(
+                f"Port {port} cannot be used ({error.strerror}): another page may be open there. "
+                "Close it, or choose another port with --port."
+            ) from error
 
 
 def run_server(command: "Sequence[str]", environment: "Mapping[str, str]") -> int:
@@ -56,7 +71,8 @@ def run_server(command: "Sequence[str]", environment: "Mapping[str, str]") -> in
     import signal  # noqa: PLC0415
     import subprocess  # noqa: PLC0415
 
-    with subprocess.Popen(command, env=environment) as server:
+    # What goes wrong is said on stderr; stdout has only the library's own greeting.
+    with subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL) as server:
         before = signal.signal(signal.SIGTERM, lambda *_: server.terminate())
         try:
             return server.wait()

@@ -124,7 +124,8 @@ class RunStore:
         """Record a run, with or without photos yet.
 
         Settings left out, or ``None``, leave what is stored alone. Raises :class:`StoreError` that
-        lists the differences if the run is there with others, unless ``update`` takes them over.
+        lists the differences if the run is there with others and has photos, unless ``update``
+        takes them over.
         """
         with self._writing() as session:
             return _record_run(session, settings, update=update)[1]
@@ -301,7 +302,9 @@ def _record_run(
     extra = {**old.extra, **settings.extra}
     new = RunSettings.model_validate(old.model_dump() | given | {"extra": extra})
     changed = differences(old, new)
-    if changed and not update:
+    # Nothing was measured with the settings of a run without photos: they may still change.
+    used = session.scalar(select(PhotoRow.id).where(PhotoRow.run == row).limit(1)) is not None
+    if changed and used and not update:
         there = "already there" if row.deleted_at is None else "deleted, but kept,"
         raise StoreError(
             f"Run {settings.name} is {there} with other settings: "

@@ -90,6 +90,17 @@ def test_other_settings_under_the_same_name_are_refused_and_told(
     assert (stored.accel_mm_s2, stored.nozzle_mm, stored.filament) == (6000, 0.4, "PLA")
 
 
+def test_settings_of_a_run_without_photos_may_still_change(
+    store: RunStore, settings: MakeSettings, photo: MakePhoto
+) -> None:
+    store.record_run(settings(accel_mm_s2=500))
+    assert store.record_run(settings(accel_mm_s2=5000)).differences
+    store.record_photo(settings(accel_mm_s2=6000), photo())
+    assert store.run("A-01").settings.accel_mm_s2 == 6000
+    with pytest.raises(StoreError, match=r"accel_mm_s2 6000.0 -> 500.0"):
+        store.record_run(settings(accel_mm_s2=500))
+
+
 def test_settings_left_out_do_not_contradict(store: RunStore, settings: MakeSettings) -> None:
     store.record_run(settings(setup="brace", corner_speed_mm_s=8, filament="PLA"))
     assert store.record_run(settings()).differences == ()
