@@ -75,7 +75,10 @@ def read_bytes(source: Path | bytes) -> bytes:
     try:
         return source.read_bytes()
     except OSError as error:
-        raise PhotoUnreadableError(f"The file cannot be read: {error.strerror}.") from error
+        raise PhotoUnreadableError(
+            f"{source} cannot be read ({error.strerror}). Check the path: those in a settings file "
+            "count from that file's folder."
+        ) from error
 
 
 def _confirm_known(

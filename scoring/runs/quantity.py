@@ -64,5 +64,8 @@ def _convert(value: float, spelled: str, unit: str) -> float:
         if quantity.to_base_units().units != same:
             raise pint.DimensionalityError(spelled, unit)
     except pint.PintError as error:
-        raise SettingsError(f"{spelled!r} cannot be turned into {unit}.") from error
+        raise SettingsError(
+            f"{spelled!r} cannot be turned into {unit}; write the number in {unit}, or with "
+            "another unit of that kind."
+        ) from error
     return float(f"{converted:.12g}")  # 6 in/s is 152.4 mm/s, not 152.39999999999998
