@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from scoring.cli.csv_output import put_csv
 from scoring.cli.options import (
     csv_option,
     database_option,
@@ -14,6 +13,7 @@ from scoring.cli.options import (
     metric_option,
     side_options,
 )
+from scoring.cli.results import put_results
 from scoring.cli.stored_numbers import read_stored
 
 if TYPE_CHECKING:
@@ -52,8 +52,6 @@ def compare(
       coupon compare --factor extruder_ratio --before 3 --after 10 --machine Alder
       coupon compare --before stock --after brace --metric ripple_peak_um --csv effects.csv
     """
-    import json  # noqa: PLC0415
-
     from scoring.comparing.plain import (  # noqa: PLC0415
         EFFECT_COLUMNS,
         comparison_object,
@@ -62,12 +60,14 @@ def compare(
 
     records = read_stored(database, wanted)
     found = compared(records, factor, before, after, pair_on=pair_on, metrics=metrics)
-    if csv_file is not None:
-        put_csv(csv_file, EFFECT_COLUMNS, effect_rows(found))
-    if as_json:
-        click.echo(json.dumps(comparison_object(found), ensure_ascii=False))
-    elif csv_file != "-":
-        click.echo(comparison_text(found, every=bool(metrics)))
+    put_results(
+        csv_file=csv_file,
+        columns=EFFECT_COLUMNS,
+        rows=effect_rows(found),
+        as_json=as_json,
+        objects=[comparison_object(found)] if as_json else (),
+        text=lambda: comparison_text(found, every=bool(metrics)),
+    )
 
 
 def compared(

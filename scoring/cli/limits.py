@@ -4,7 +4,6 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from scoring.cli.csv_output import put_csv
 from scoring.cli.options import (
     csv_option,
     database_option,
@@ -12,6 +11,7 @@ from scoring.cli.options import (
     json_option,
     limit_option,
 )
+from scoring.cli.results import put_results
 from scoring.cli.stored_numbers import read_stored
 
 if TYPE_CHECKING:
@@ -42,20 +42,19 @@ def limits(
       coupon limits --limit ripple_peak_um=15 --limit gap_fraction=1%
       coupon limits --limit "ripple_rms_um=5 um" --machine Alder --json
     """
-    import json  # noqa: PLC0415
-
     from scoring.comparing.limits import find_limits, read_limits  # noqa: PLC0415
     from scoring.comparing.plain import LIMIT_COLUMNS, limit_object, limit_rows  # noqa: PLC0415
 
     wanted_limits = read_limits(written)
     found = find_limits(read_stored(database, wanted), wanted_limits)
-    if csv_file is not None:
-        put_csv(csv_file, LIMIT_COLUMNS, limit_rows(found))
-    if as_json:
-        for result in found:
-            click.echo(json.dumps(limit_object(result), ensure_ascii=False))
-    elif csv_file != "-":
-        click.echo(limits_text(found))
+    put_results(
+        csv_file=csv_file,
+        columns=LIMIT_COLUMNS,
+        rows=limit_rows(found),
+        as_json=as_json,
+        objects=map(limit_object, found),
+        text=lambda: limits_text(found),
+    )
 
 
 def limits_text(found: "tuple[LimitResult, ...]") -> str:

@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from scoring.cli.csv_output import put_csv
 from scoring.cli.options import (
     csv_option,
     database_option,
@@ -13,6 +12,7 @@ from scoring.cli.options import (
     json_option,
     metric_option,
 )
+from scoring.cli.results import put_results
 from scoring.cli.stored_numbers import read_stored
 
 if TYPE_CHECKING:
@@ -51,8 +51,6 @@ def repeatability(
       coupon repeatability --metric ripple_peak_um --machine Alder
       coupon repeatability --metric gap_fraction --persons who.csv --json
     """
-    import json  # noqa: PLC0415
-
     from scoring.comparing.persons import read_persons, study_persons  # noqa: PLC0415
     from scoring.comparing.plain import (  # noqa: PLC0415
         SPREAD_COLUMNS,
@@ -67,23 +65,24 @@ def repeatability(
     if persons is not None:
         studies = study_persons(records, read_persons(persons), metrics or ("ripple_peak_um",))
         rows = list(study_rows(studies))
-        if csv_file is not None:
-            put_csv(csv_file, STUDY_COLUMNS, rows)
-        if as_json:
-            for row in rows:
-                click.echo(json.dumps(row, ensure_ascii=False))
-        elif csv_file != "-":
-            for name, study in studies.items():
-                click.echo(study.sentence(name))
+        put_results(
+            csv_file=csv_file,
+            columns=STUDY_COLUMNS,
+            rows=rows,
+            as_json=as_json,
+            objects=rows,
+            text=lambda: "\n".join(study.sentence(name) for name, study in studies.items()),
+        )
         return
     found = find_repeatability(records, metrics or None)
-    if csv_file is not None:
-        put_csv(csv_file, SPREAD_COLUMNS, spread_rows(found))
-    if as_json:
-        for one in found:
-            click.echo(json.dumps(spread_object(one), ensure_ascii=False))
-    elif csv_file != "-":
-        click.echo(spread_text(found))
+    put_results(
+        csv_file=csv_file,
+        columns=SPREAD_COLUMNS,
+        rows=spread_rows(found),
+        as_json=as_json,
+        objects=map(spread_object, found),
+        text=lambda: spread_text(found),
+    )
 
 
 def spread_text(found: "tuple[Repeatability, ...]") -> str:

@@ -41,7 +41,7 @@ def offer_deleting(what: str, key: str, gone: DeletedRecord) -> None:
 
 
 def offer_undo() -> None:
-    """Draw what was deleted last in this session, with the way back; nothing if there is none."""
+    """Draw what was deleted last since the page was opened, with the way back; else nothing."""
     gone: DeletedRecord | None = st.session_state.get(UNDO)
     if gone is None:
         return

@@ -78,7 +78,7 @@ def within_limits(
 
 
 def waiting_photos() -> tuple[Upload, ...]:
-    """The photos that wait in this session."""
+    """The photos that wait on this opened page."""
     found: tuple[Upload, ...] = st.session_state.get(WAITING, ())
     return found
 

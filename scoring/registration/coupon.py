@@ -29,6 +29,9 @@ FINE_PASSES_MM = ((2.4, 0.6, 0.3), (1.2, 0.2, 0.15))
 the long sides keep their distance. The coarse turn may be off by so much that a side's ends lie
 half a millimetre apart: hence twice."""
 
+NEAR_END_MM, SD_ENDS_MM = 0.6, 0.3
+"""How near, and how well, for the short sides, whose corners are rounded."""
+
 LEAST_FOOT_MM, FOOT_SLACK_MM = 0.25, 0.15
 """From which width on a side wall's two edges part, and how well their distance is known."""
 
@@ -37,9 +40,6 @@ CLEAR_PEAK = 3.0
 
 TURNS_RAD = np.deg2rad(np.arange(-2.5, 2.51, 0.25))
 """How far the coarse turn may be off, where print or shadow drew it aside."""
-
-NEAR_END_MM, SD_ENDS_MM = 0.6, 0.3
-"""The same for the short sides, whose corners are rounded."""
 
 MIN_CONTRAST, MIN_STEP = 1.6, 0.10
 """What an outline must show at least; the lamp's falloff alone makes steps of a few hundredths."""

@@ -1,0 +1,52 @@
+"""How results leave a command: as CSV for a spreadsheet, as JSON, or as text to read."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+
+import click
+
+
+def put_results(
+    *,
+    csv_file: str | None,
+    columns: Sequence[str],
+    rows: Iterable[Mapping[str, object]],
+    as_json: bool,
+    objects: Iterable[object],
+    text: Callable[[], str],
+) -> None:
+    """Give results as ``--csv`` and ``--json`` ask: JSON one of ``objects`` a line, else ``text``.
+
+    ``csv_file`` is a file beside which the rest is still printed, ``-`` for CSV in its place, or
+    ``None`` for no CSV.
+    """
+    import json  # noqa: PLC0415
+
+    if csv_file is not None:
+        put_csv(csv_file, columns, rows)
+    if as_json:
+        for one in objects:
+            click.echo(json.dumps(one, ensure_ascii=False))
+    elif csv_file != "-":
+        click.echo(text())
+
+
+def put_csv(target: str, columns: Sequence[str], rows: Iterable[Mapping[str, object]]) -> None:
+    """Write ``rows`` to the file ``target``, or print them where it is ``-``.
+
+    An existing file is replaced only once the new one is whole.
+    """
+    import os  # noqa: PLC0415
+    from pathlib import Path  # noqa: PLC0415
+
+    from scoring.spreadsheet import csv_text  # noqa: PLC0415
+
+    text = csv_text(columns, rows)
+    if target == "-":
+        click.echo(text, nl=False)
+        return
+    path = Path(target)
+    part = path.with_name(path.name + ".part")
+    # utf-8-sig: spreadsheets take a file without the mark for the system's old code page.
+    part.write_text(text, encoding="utf-8-sig", newline="")
+    os.replace(part, path)
+    click.echo(f"{max(text.count(chr(10)) - 1, 0)} rows written to {target}.", err=True)
