@@ -7,8 +7,9 @@ import signal
 import traceback
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
@@ -150,9 +151,9 @@ def measure_all(
 ) -> Iterator[PhotoResult]:
     """Measure ``tasks`` in ``workers`` processes (all cores if ``None``), results in their order.
 
-    ``tasks`` may be endless: only a few are taken ahead of the results. A task that is a result
-    already comes back in its turn. With one worker, or one task, no process is started. Raises
-    :class:`ScoringError` where a worker process is killed.
+    This process is one of them, so a single worker or task starts none. ``tasks`` may be endless:
+    only a few are taken ahead of the results. A task that is a result already comes back in its
+    turn. Raises :class:`ScoringError` where a worker process is killed.
     """
     workers = workers or count_cores()
     tasks = iter(tasks)
@@ -162,41 +163,72 @@ def measure_all(
         for task in tasks:
             yield task if isinstance(task, PhotoResult) else measure_task(task, measure)
         return
-    pool = ProcessPoolExecutor(
-        workers, mp_context=multiprocessing.get_context("spawn"), initializer=_calm_worker
-    )
-    ahead: deque[Future[PhotoResult]] = deque()
+    context = multiprocessing.get_context("spawn")
+    pool = ProcessPoolExecutor(workers - 1, mp_context=context, initializer=_calm_worker)
+    # One thread a process hands it a task at a time; the rest stay free for whoever is idle first.
+    feeders = ThreadPoolExecutor(workers - 1)
+
+    def start(task: PhotoTask | PhotoResult) -> _Ahead:
+        if isinstance(task, PhotoTask):
+            return task, feeders.submit(lambda: pool.submit(measure_task, task, measure).result())
+        return task, _ready(task)
+
+    def take(ahead: deque[_Ahead]) -> PhotoResult:
+        """The first result; until it is there, what no process has begun is measured here."""
+        for k in range(1, len(ahead)):
+            task, future = ahead[k]
+            if ahead[0][1].done():
+                break
+            if isinstance(task, PhotoTask) and future.cancel():
+                ahead[k] = task, _ready(measure_task(task, measure))
+        return ahead.popleft()[1].result()
+
+    ahead: deque[_Ahead] = deque()
     try:
-        for task in tasks:
-            ahead.append(_submit(pool, task, measure))
-            if len(ahead) > 2 * workers:
-                yield ahead.popleft().result()
-        while ahead:
-            yield ahead.popleft().result()
+        with _one_thread():
+            for task in tasks:
+                ahead.append(start(task))
+                if len(ahead) > 3 * workers:
+                    yield take(ahead)
+            while ahead:
+                yield take(ahead)
     except BrokenProcessPool as error:
         raise ScoringError(
             "A worker process was killed, most often for want of memory; try again with --jobs 1."
         ) from error
     finally:
+        feeders.shutdown(wait=False, cancel_futures=True)
         pool.shutdown(cancel_futures=True)
 
 
-def _submit(
-    pool: ProcessPoolExecutor, task: PhotoTask | PhotoResult, measure: MeasureFunction
-) -> Future[PhotoResult]:
-    if isinstance(task, PhotoTask):
-        return pool.submit(measure_task, task, measure)
-    ready: Future[PhotoResult] = Future()
-    ready.set_result(task)
-    return ready
+_Ahead = tuple[PhotoTask | PhotoResult, Future[PhotoResult]]
+
+
+def _ready(result: PhotoResult) -> Future[PhotoResult]:
+    future: Future[PhotoResult] = Future()
+    future.set_result(result)
+    return future
 
 
 def _calm_worker() -> None:
     """One thread a worker, since workers fill the cores; the main process takes Ctrl-C."""
-    import cv2  # noqa: PLC0415  workers only
+    from scoring.photo.opencv import cv2  # noqa: PLC0415  workers only
 
     cv2.setNumThreads(1)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+@contextmanager
+def _one_thread() -> Iterator[None]:
+    """The same for this process while it is a worker."""
+    from scoring.photo.opencv import cv2  # noqa: PLC0415  as above
+
+    threads = cv2.getNumThreads()
+    cv2.setNumThreads(1)
+    try:
+        yield
+    finally:
+        cv2.setNumThreads(threads)
 
 
 def count_cores() -> int:

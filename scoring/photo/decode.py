@@ -8,13 +8,10 @@ import numpy as np
 from scoring.errors import PhotoError, PhotoUnreadableError
 from scoring.photo.compressed import read_jpeg, read_other
 from scoring.photo.exif import ExifFacts
-from scoring.photo.heif import check_boxes, read_heif
 from scoring.photo.photo import Photo
 from scoring.photo.png import SIGNATURE as PNG_SIGNATURE
 from scoring.photo.png import read_png
-from scoring.photo.raw import read_raw
 from scoring.photo.stored import StoredPicture, to_rgb, turn_upright
-from scoring.photo.tiff import read_tiff
 
 __all__ = ["Photo", "decode_photo", "read_photo"]
 
@@ -89,10 +86,10 @@ def _reader(data: bytes) -> Reader:
     starts: tuple[tuple[bytes, Reader], ...] = (
         (b"\xff\xd8\xff", read_jpeg),
         (PNG_SIGNATURE, read_png),
-        (b"II*\0", read_tiff),
-        (b"MM\0*", read_tiff),
-        (b"II+\0", read_tiff),
-        (b"MM\0+", read_tiff),
+        (b"II*\0", _read_tiff),
+        (b"MM\0*", _read_tiff),
+        (b"II+\0", _read_tiff),
+        (b"MM\0+", _read_tiff),
         (b"BM", read_other),
         (b"GIF8", read_other),
     )
@@ -106,8 +103,19 @@ def _reader(data: bytes) -> Reader:
     return _read_unknown
 
 
+# Most photos are JPEG: every worker would load the libraries of the other kinds for nothing.
+
+
+def _read_tiff(data: bytes) -> StoredPicture:
+    from scoring.photo.tiff import read_tiff  # noqa: PLC0415
+
+    return read_tiff(data)
+
+
 def _reader_of_brands(data: bytes) -> Reader:
     """HEIF, AVIF, one maker's raw files and films share a container; its brands tell them apart."""
+    from scoring.photo.heif import check_boxes, read_heif  # noqa: PLC0415
+
     length = int.from_bytes(data[:4], "big")
     brands = {data[8:12], *(data[k : k + 4] for k in range(16, min(length, len(data)), 4))}
     if b"crx " in brands:
@@ -122,6 +130,8 @@ def _reader_of_brands(data: bytes) -> Reader:
 
 def _read_unknown(data: bytes) -> StoredPicture:
     """Raw files come under many signatures, so LibRaw has the last word."""
+    from scoring.photo.raw import read_raw  # noqa: PLC0415
+
     try:
         return read_raw(data, ExifFacts())
     except PhotoError:
