@@ -16,11 +16,12 @@ from scoring.metrics import FaceName
 from scoring.motion import Motion
 from scoring.ranking.combine import combine
 from scoring.registration.place import rectify_face
+from scoring.remedies import PRINT_CHECK_BLADE
 from scoring.ripple.light import light_flags, require_exponent, understand_light
 from scoring.verify.designed import DesignedFit, fit_designed
 from scoring.verify.rounding import Rounding, measure_rounding
 from scoring.verify.scale import ScaleResult, scale_heights
-from scoring.verify.verdict import Verdict, judge
+from scoring.verify.verdict import Verdict, disagree, judge
 
 LEAST_EXPLAINED, LEAST_LIKENESS, LEAST_SIZE = 0.5, 0.8, 0.3
 """How much of the brightness the designed shape must explain, how alike the sizes must be to the
@@ -60,15 +61,15 @@ class Verification:
 
 @dataclass(frozen=True)
 class Together:
-    """What several photos say of one set-up."""
+    """What several photos say of one set-up; ``scale`` is ``None`` where they disagree."""
 
     photos: tuple[str, ...]
-    scale: Estimate
+    scale: Estimate | None
     verdict: Verdict
 
     def to_json(self) -> dict[str, Any]:
         """Plain data for ``json.dumps``."""
-        told = {"photos": list(self.photos), "scale": asdict(self.scale)}
+        told = {"photos": list(self.photos), "scale": self.scale and asdict(self.scale)}
         return {**_rounded(told), "verdict": asdict(self.verdict)}
 
 
@@ -108,15 +109,23 @@ def verify_photo(source: Path | bytes, *, name: str) -> Verification:
 def join(checks: Sequence[Verification]) -> Together:
     """Several photos of one print, filament, lamp and phone as one check.
 
-    Each photo's own doubt shrinks by their number, or grows where they disagree; the doubt that
-    they share, of calibration and print, does not. Raises ``ValueError`` for none.
+    Each photo's own doubt shrinks by their number, or grows where they scatter; the doubt that
+    they share, of calibration and print, does not. Photos that cannot be of one blade are not
+    averaged (:func:`scoring.verify.verdict.disagree`). Raises ``ValueError`` for none.
     """
     results = [c.result for c in checks]
+    photos = tuple(c.photo for c in checks)
+    apart = disagree(
+        dict(zip(photos, (r.scale for r in results), strict=True)),
+        {c.photo: f"run {c.run}, axis {c.axis}" for c in checks if c.run is not None},
+    )
+    if apart is not None:
+        return Together(photos, None, apart)
     own = combine([Estimate.around(r.scale.value, r.t * r.own_sd) for r in results])
     shared = max(r.t * r.shared_sd for r in results)
     scale = Estimate.around(own.value, float(np.hypot(own.half_width, shared)))
     lost, flat = (combine([getattr(r, key) for r in results]) for key in ("lost_um", "flat_um"))
-    return Together(tuple(c.photo for c in checks), scale, judge(scale, lost_um=lost, flat_um=flat))
+    return Together(photos, scale, judge(scale, lost_um=lost, flat_um=flat))
 
 
 def _require_designed(fit: DesignedFit) -> None:
@@ -128,7 +137,7 @@ def _require_designed(fit: DesignedFit) -> None:
         raise NoDesignedRippleError(
             f"The check blade's ripple is not there ({found:.0%} of its size found, "
             f"{max(fit.explained, 0):.0%} of the shading explained by it). Is it an ordinary "
-            "blade? Print the one of coupon make check-blade and photograph its ring-down face."
+            f"blade? {PRINT_CHECK_BLADE} and photograph its ring-down face."
         )
 
 

@@ -1,7 +1,11 @@
 """What a check says in plain words: how far print, filament, lamp and phone can be trusted."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+
+import numpy as np
+from scipy.stats import chi2, norm
 
 from scoring.estimate import Estimate
 
@@ -21,6 +25,7 @@ class Outcome(StrEnum):
     READS_LOW = "reads-low"
     READS_HIGH = "reads-high"
     UNSURE = "unsure"
+    DISAGREE = "disagree"
 
 
 @dataclass(frozen=True)
@@ -46,9 +51,7 @@ def judge(scale: Estimate, *, lost_um: Estimate, flat_um: Estimate) -> Verdict:
     lost = _excludes(lost_um, 0.0)
     doubt_um = flat_um.high + (abs(lost_um.value) if lost else 0.0)
     from_um = None if within is None else _step_up(100 * doubt_um / within, HEIGHT_STEPS_UM)
-    read = (
-        f"Heights read {_percent(scale.value)} % ({_percent(scale.low)} to {_percent(scale.high)})"
-    )
+    read = f"Heights read {_reading(scale)}"
     if _excludes(scale, 1.0):
         outcome = Outcome.READS_LOW if scale.value < 1 else Outcome.READS_HIGH
         sentences = [f"{read}, more than print and light account for.", _what_to_do(outcome)]
@@ -75,6 +78,40 @@ def judge(scale: Estimate, *, lost_um: Estimate, flat_um: Estimate) -> Verdict:
     return Verdict(outcome, within, from_um, tuple(sentences))
 
 
+def disagree(photos: Mapping[str, Estimate], blades: Mapping[str, str]) -> Verdict | None:
+    """What to say of photos that cannot be of one blade under one lamp; ``None`` where they can.
+
+    ``photos`` has each photo's scale, ``blades`` what the labels that were read say of its blade.
+    Scales disagree where their chi-square about the weighted mean is above its 95 % point, each
+    whole interval counted as the photo's own: two photos, where they are farther apart than the
+    root of their squared half-widths. Fewer than two photos agree.
+    """
+    sentences = []
+    if len(set(blades.values())) > 1:
+        named = "; ".join(f"{photo}: {blade}" for photo, blade in blades.items())
+        sentences.append(f"The labels name different blades: {named}.")
+    x = np.array([scale.value for scale in photos.values()])
+    sd = np.array([scale.half_width for scale in photos.values()]) / norm.ppf(0.975)
+    weight = sd**-2.0
+    if x.size > 1 and float(weight @ (x - weight @ x / weight.sum()) ** 2) > chi2.ppf(
+        0.95, x.size - 1
+    ):
+        ends = (
+            min(photos, key=lambda p: photos[p].value),
+            max(photos, key=lambda p: photos[p].value),
+        )
+        low, high = (f"{photo} reads {_reading(photos[photo])}" for photo in ends)
+        sentences.append(f"Heights disagree by more than their intervals allow: {low}, {high}.")
+    if not sentences:
+        return None
+    sentences.append(
+        "So they are not put together: are they of different blades, or is one mixed up? Check the "
+        "photos of each blade by themselves. If they are of one blade, lamp or focus changed what "
+        "is read: photograph it again."
+    )
+    return Verdict(Outcome.DISAGREE, None, None, tuple(sentences))
+
+
 def _what_to_do(outcome: Outcome) -> str:
     low = outcome is Outcome.READS_LOW
     return (
@@ -91,6 +128,10 @@ def _step_up(value: float, steps: tuple[int, ...]) -> int | None:
 
 def _excludes(estimate: Estimate, value: float) -> bool:
     return not estimate.low <= value <= estimate.high
+
+
+def _reading(scale: Estimate) -> str:
+    return f"{_percent(scale.value)} % ({_percent(scale.low)} to {_percent(scale.high)})"
 
 
 def _percent(ratio: float) -> str:

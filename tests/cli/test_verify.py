@@ -48,6 +48,7 @@ def test_one_json_object_a_photo_and_one_for_all(coupon: Coupon, photos: Path) -
     assert low["verdict"]["outcome"] == "reads-low"
     assert together["photos"] == ["a.jpg", "low.jpg"]
     assert set(together) == {"photos", "scale", "verdict"}
+    assert (together["scale"], together["verdict"]["outcome"]) == (None, "disagree")
     assert len(objects(coupon("verify", "a.jpg", "--json"))) == 1
 
 
@@ -64,7 +65,11 @@ def test_what_cannot_be_checked_is_told_and_the_status_is_1(coupon: Coupon, phot
 
 def test_photos_together_in_words(coupon: Coupon, photos: Path) -> None:
     text = coupon("verify", "a.jpg", "low.jpg").stdout
-    assert "All 2 photos together:\n  Heights read " in text
+    assert "All 2 photos together:\n  The labels name different blades: a.jpg: run CHECK-5" in text
+    assert "\n  Heights disagree by more than" in text
+    shutil.copy(photos / "a.jpg", photos / "b.jpg")
+    text = coupon("verify", "a.jpg", "b.jpg").stdout
+    assert "All 2 photos together:\n  Heights read +" in text
 
 
 def test_without_a_photo_it_is_wrong_usage(coupon: Coupon) -> None:

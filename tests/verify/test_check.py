@@ -4,6 +4,7 @@ Path traced by code that shares nothing with the package. ``check-grey`` was loo
 check was made; the other two only to see how it does.
 """
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -86,22 +87,33 @@ def test_both_kinds_are_there() -> None:
 
 
 def test_photos_together_share_what_they_share() -> None:
-    checks = [_verify(p.name) for p in TRUE]
+    checks = [replace(_verify(p.name), run="C-1", axis="x") for p in TRUE]
     together = join(checks)
+    assert together.scale is not None
     values = [c.result.scale.value for c in checks]
     assert min(values) <= together.scale.value <= max(values)
     shared = max(c.result.t * c.result.shared_sd for c in checks)
     assert together.scale.half_width > shared
     assert together.verdict.outcome is Outcome.TRUSTED
     alone = join(checks[:1])
+    assert alone.scale is not None
     assert alone.scale.half_width == pytest.approx(checks[0].result.scale.half_width, rel=1e-6)
 
 
-def test_photos_that_disagree_widen_the_interval() -> None:
-    both = join([_verify(TRUE[0].name), _verify(LOW[0].name)])
-    assert both.scale.half_width > max(
-        _verify(p.name).result.scale.half_width for p in (TRUE[0], LOW[0])
-    )
+def test_photos_that_disagree_are_not_averaged() -> None:
+    both = join([replace(_verify(p.name), run=None) for p in (TRUE[0], LOW[0])])
+    assert both.scale is None
+    assert both.verdict.outcome is Outcome.DISAGREE
+    said = " ".join(both.verdict.sentences)
+    assert "disagree by more than their intervals allow" in said
+    assert said.index(LOW[0].name) < said.index(TRUE[0].name)  # the lowest first
+    assert both.to_json()["scale"] is None
+
+
+def test_labels_of_different_blades_are_not_averaged() -> None:
+    both = join([_verify(p.name) for p in TRUE])
+    assert both.scale is None
+    assert "labels name different blades" in both.verdict.sentences[0]
 
 
 @pytest.mark.parametrize("name", ["no-ripple-natural", "large-orange", "steady-two-mm-orange"])

@@ -3,7 +3,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scoring.estimate import Estimate
-from scoring.verify.verdict import Outcome, Verdict, judge
+from scoring.verify.verdict import Outcome, Verdict, disagree, judge
 
 NOTHING_LOST = Estimate(0.2, -1.5, 1.9)
 FLAT = Estimate(0.1, 0.0, 0.6)
@@ -73,3 +73,42 @@ def test_trust_always_covers_the_interval(value: float, below: float, above: flo
     if verdict.outcome is Outcome.TRUSTED:
         assert verdict.within_percent is not None
         assert verdict.within_percent <= 15
+
+
+def _apart(*ends: tuple[float, float], blades: dict[str, str] | None = None) -> str:
+    """What is said of photos a, b, ... with these intervals; empty where they agree."""
+    scales = {
+        name: Estimate.around((low + high) / 2, (high - low) / 2)
+        for name, (low, high) in zip("abc", ends, strict=False)
+    }
+    verdict = disagree(scales, blades or {})
+    return " ".join(verdict.sentences) if verdict else ""
+
+
+def test_two_photos_agree_as_far_apart_as_the_root_of_their_squared_intervals() -> None:
+    """Half-widths of 0.03 and 0.04 allow 0.05: the 95 % interval of a difference (GUM, 5.1.2)."""
+    assert _apart((0.97, 1.03), (1.009, 1.089)) == ""
+    said = _apart((0.97, 1.03), (1.011, 1.091))
+    assert "a reads 0 % (−3 to +3), b reads +5 % (+1 to +9)" in said
+    assert "different blades" in said
+
+
+def test_three_photos_by_the_chi_square_table() -> None:
+    """5.991 is the 95 % point of two degrees of freedom (any table). Of -d, 0, d with a standard
+    deviation of 1 it is reached where 2 d^2 = 5.991."""
+    sd, d = 0.01, 0.017307
+    for share, apart in ((0.99, False), (1.01, True)):
+        ends = [(1 + k * share * d - 1.96 * sd, 1 + k * share * d + 1.96 * sd) for k in (-1, 0, 1)]
+        assert bool(_apart(*ends)) is apart
+
+
+def test_labels_of_different_blades_are_told_though_heights_agree() -> None:
+    alike = ((0.97, 1.03), (0.97, 1.03))
+    assert _apart(*alike, blades={"a": "C-1, axis x", "b": "C-1, axis x"}) == ""
+    assert _apart(*alike, blades={"a": "C-1, axis x"}) == ""
+    said = _apart(*alike, blades={"a": "C-1, axis x", "b": "C-2, axis x"})
+    assert said.startswith("The labels name different blades: a: C-1, axis x; b: C-2, axis x.")
+
+
+def test_one_photo_agrees_with_itself() -> None:
+    assert _apart((0.97, 1.03)) == ""
