@@ -19,6 +19,7 @@ from scoring.geometry import BLADE
 from scoring.measurement import Corners, Measurement
 from scoring.metrics import FaceName
 from scoring.motion import Motion
+from scoring.remedies import FEWER_AT_ONCE
 from scoring.runs.plan import Chosen, LabelText, Plan
 
 
@@ -194,7 +195,7 @@ def measure_all(
                 yield take(ahead)
     except BrokenProcessPool as error:
         raise ScoringError(
-            "A worker process was killed, most often for want of memory; try again with --jobs 1."
+            f"A worker process was killed, most often for want of memory; {FEWER_AT_ONCE}."
         ) from error
     finally:
         feeders.shutdown(wait=False, cancel_futures=True)

@@ -1,6 +1,6 @@
 """The demo: the photos that come with the package, measured, ranked and reported on."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import scoring
@@ -60,16 +60,22 @@ def add_demo_photos(
     return len(tasks), added()
 
 
-def report_demo(store: RunStore, path: Path, *, note: str = COMPUTED) -> str:
+def report_demo(
+    store: RunStore,
+    path: Path,
+    *,
+    note: str = COMPUTED,
+    options: Sequence[tuple[str, str]] = (),
+) -> str:
     """Write the report on the frame brace to ``path`` and give back its verdict.
 
-    ``note`` says what photos these are.
+    ``note`` says what photos these are, ``options`` are those of the line that repeats it.
 
     Raises :class:`scoring.errors.SideNotFoundError` where the store has no stock and brace to
     compare, and :class:`SettingsError` where ``path`` cannot be written.
     """
     found = compare_sides(store.measurements(), factor="setup", before="stock", after="brace")
-    write_report(found, path, read_face=store.face_jpeg, note=note)
+    write_report(found, path, read_face=store.face_jpeg, note=note, options=options)
     return found.verdict
 
 

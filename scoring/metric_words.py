@@ -1,6 +1,7 @@
 """Metrics in plain words with their units, and their values as people read them."""
 
-from collections.abc import Mapping
+import difflib
+from collections.abc import Collection, Mapping
 
 from scoring.metrics import METRICS, MODE_METRICS, Metric
 
@@ -19,3 +20,26 @@ def metric_unit(name: str) -> str:
     """The unit as written after a number; empty for a pure number."""
     metric = KNOWN.get(name)
     return "" if metric is None or metric.unit == "1" else metric.unit
+
+
+def closest_metrics(unknown: str, names: Collection[str]) -> str:
+    """What to say of a metric's name that is none of ``names``: those it may mean, else all.
+
+    It may mean every name that it is a part of (``ripple``); else those most like it, units aside.
+    """
+    written = unknown.strip().lower().replace(" ", "_").replace("-", "_")
+    near = [name for name in names if written and written in name]
+    if not near:
+        likeness = {name: _likeness(written, name) for name in names}
+        best = max(likeness.values(), default=0.0)
+        near = [name for name in names if likeness[name] > max(best - 0.1, 0.6)]
+    if not near:
+        return f"there are {', '.join(names)}."
+    *first, last = near
+    return f"did you mean {', '.join(first) + ' or ' if first else ''}{last}?"
+
+
+def _likeness(written: str, name: str) -> float:
+    """From 0 to 1; the better of the name with its unit and without."""
+    bare = name.removesuffix(_SUFFIX.get(KNOWN[name].unit, "")) if name in KNOWN else name
+    return max(difflib.SequenceMatcher(None, written, one).ratio() for one in (name, bare))

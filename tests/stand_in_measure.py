@@ -16,7 +16,7 @@ from scoring.estimate import Estimate
 from scoring.flags import Flag
 from scoring.geometry import GEOMETRY_REVISION
 from scoring.measurement import METHOD_VERSION, Corners, Measurement, Mode, Registration, Trace
-from scoring.metrics import FaceName
+from scoring.metrics import FACE_WORDS, FaceName
 from scoring.motion import Motion
 from scoring.runs.plan import LabelText
 
@@ -70,7 +70,7 @@ def measure(
     moved = motion if isinstance(motion, Motion) else motion(label)
     shown = FaceName(says.get("face", "ringdown"))
     if face not in (None, shown):
-        raise WrongFaceError(f"The photo shows the {shown} face, not the {face} face.")
+        raise WrongFaceError(f"The photo shows the {FACE_WORDS[shown]} face.")
     metrics: dict[str, Estimate]
     modes: tuple[Mode, ...] = ()
     if shown is FaceName.RINGDOWN:

@@ -21,6 +21,7 @@ STAGES = (
         "least_squares",
         "label",
         "metric_words",
+        "remedies",
         "spreadsheet",
     },
     {"geometry", "label"},

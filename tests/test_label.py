@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scoring.errors import SettingsError
-from scoring.label import Label, label_text, parse_label
+from scoring.label import Label, label_text, parse_label, require_run_name
 from scoring.metrics import FaceName
 
 RUNS = st.from_regex(re.compile(r"[A-Z0-9-]{1,32}"), fullmatch=True)
@@ -25,6 +25,26 @@ def test_parsing_undoes_writing(run: str, axis: str, face: FaceName) -> None:
 def test_bad_runs(run: str) -> None:
     with pytest.raises(SettingsError, match="1 to 32 characters"):
         label_text(run, "x", "flow")
+
+
+@pytest.mark.parametrize(
+    ("name", "near"),
+    [
+        ("b7-012", "B7-012"), ("Brace test, 2", "BRACE-TEST-2"), ("Förde_3", "FORDE-3"),
+        ("вяз", "B7-012"), ("a" * 31 + " b", "A" * 31),
+    ],
+)  # fmt: skip
+def test_a_name_that_no_label_carries_is_told_with_one_that_it_does(name: str, near: str) -> None:
+    with pytest.raises(SettingsError, match=f"{re.escape(repr(name))}.* for example {near}\\."):
+        require_run_name(name)
+
+
+@given(st.text(max_size=60))
+def test_the_name_offered_is_one_that_is_taken(name: str) -> None:
+    try:
+        require_run_name(name)
+    except SettingsError as error:
+        require_run_name(str(error).rpartition(" ")[2].removesuffix("."))
 
 
 @pytest.mark.parametrize("axis", ["", "X", "z", "xy"])

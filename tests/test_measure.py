@@ -114,7 +114,7 @@ def test_missing_settings_are_told() -> None:
 
 
 def test_another_face_than_asked_for_is_refused() -> None:
-    with pytest.raises(WrongFaceError, match="ringdown"):
+    with pytest.raises(WrongFaceError, match="ring-down face"):
         measure_photo(PHOTO.path, name="a.jpg", motion=PHOTO.motion, face=FaceName.FLOW)
 
 

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from scoring.cli.error_words import told
 from scoring.cli.options import (
     database_option,
     face_option,
@@ -73,7 +74,7 @@ def add(
         tasks_for,
     )
     from scoring.cli.progress import watched  # noqa: PLC0415
-    from scoring.runs.plan import given_settings  # noqa: PLC0415
+    from scoring.runs.plan import given_settings, require_new_names  # noqa: PLC0415
     from scoring.runs.settings import RunSettings  # noqa: PLC0415
     from scoring.store.run_store import RunStore  # noqa: PLC0415
 
@@ -86,6 +87,7 @@ def add(
         for run in found.runs
     ]
     with RunStore.open(database) as store:
+        require_new_names(runs, {r.settings.name: r.settings for r in store.runs()})
         for run in runs:
             store.record_run(run, update=update)
         known = {r.settings.name: r.settings for r in store.runs()}
@@ -117,7 +119,7 @@ def _as_json(result: "AddedPhoto") -> str:
 
     said: dict[str, Any] = {"photo": result.name}
     if result.failure is not None:
-        said["error"] = result.failure.to_json()
+        said["error"] = told(result.failure).to_json()
     else:
         said |= {"run": result.run, "change": str(result.change)}
         said["measurement"] = result.measurement.to_json() if result.measurement else None
@@ -138,7 +140,8 @@ def _say(done: "list[AddedPhoto]", runs: int) -> None:
     for result in done:
         if result.failure is not None:
             click.echo(
-                f"{result.name}: not added ({result.failure.code})\n  {result.failure.message}",
+                f"{result.name}: not added ({result.failure.code})\n"
+                f"  {told(result.failure).message}",
                 err=True,
             )
     failed = sum(r.failure is not None for r in done)
@@ -156,7 +159,7 @@ def _bring_up_to_date(
     from scoring.remeasuring import remeasure, stale_photos  # noqa: PLC0415
 
     for done in remeasure(store, stale_photos(store, runs=runs), measure=measuring, workers=jobs):
-        kept = f"kept its old numbers: {done.failure.message}" if done.failure else ""
+        kept = f"kept its old numbers: {told(done.failure).message}" if done.failure else ""
         click.echo(
             f"{done.old.photo.name}: {kept or 'measured again with the corrected settings'}",
             err=True,

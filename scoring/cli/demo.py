@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from scoring.cli.error_words import told
 from scoring.cli.options import jobs_option
 
 if TYPE_CHECKING:
@@ -67,6 +68,7 @@ def demo(
     )
     from scoring.errors import SideNotFoundError  # noqa: PLC0415
     from scoring.reporting.writing import check_output  # noqa: PLC0415
+    from scoring.store.database import database_words, locate_database  # noqa: PLC0415
     from scoring.store.run_store import RunStore  # noqa: PLC0415
 
     check_output(report_file)
@@ -81,7 +83,8 @@ def demo(
         try:
             # Of another folder's photos nobody here knows how they were made.
             note = COMPUTED if photos is None else ""
-            verdict = report_demo(store, report_file, note=note)
+            named = [("--db", database_words(locate_database(database)))]
+            verdict = report_demo(store, report_file, note=note, options=named)
             reported = f"{click.wrap_text(verdict, 100)}\n\nThe report on that: {report_file}"
         except SideNotFoundError as error:
             reported = f"No report was written. {error}"
@@ -97,6 +100,6 @@ def demo(
     )
     for one in failed:
         assert one.failure is not None
-        click.echo(f"{one.name}: {one.failure.message}", err=True)
+        click.echo(f"{one.name}: {told(one.failure).message}", err=True)
     if failed:
         raise SystemExit(1)

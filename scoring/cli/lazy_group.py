@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from scoring.cli.error_words import in_command_words
 from scoring.errors import ScoringError
 
 
@@ -36,7 +37,7 @@ class LazyGroup(click.Group):
         try:
             return super().invoke(ctx)
         except ScoringError as error:
-            message = str(error)
+            message = in_command_words(str(error))
         except BrokenPipeError:
             raise  # whoever read our output has had enough; click ends quietly
         except OSError as error:

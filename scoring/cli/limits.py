@@ -69,7 +69,7 @@ def limits_text(found: "tuple[LimitResult, ...]") -> str:
     )
 
     if not found:
-        return "No measured print yet; add photos with coupon add."
+        return "None of these runs has a photo yet."
     head = ["machine, setup", *(limit_words(lad.limit) for lad in found[0].ladders), "all of them"]
     rows = [
         [

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from scoring.cli.error_words import told
 from scoring.cli.options import face_option, jobs_option, json_option, motion_options
 
 if TYPE_CHECKING:
@@ -18,13 +19,10 @@ if TYPE_CHECKING:
 @click.argument("items", metavar="[PHOTO]...", nargs=-1, type=click.Path(path_type=Path))
 @click.option(
     "--pair",
-    "pairs",
-    nargs=2,
-    multiple=True,
-    type=click.Path(path_type=Path),
-    metavar="LEFT RIGHT",
-    help="Two photos of one coupon's ring-down face, lamp left and lamp right, measured together: "
-    "stains drop out. May be given more than once.",
+    "in_pairs",
+    is_flag=True,
+    help="Measure PHOTOs two by two, each two as one: the same coupon's ring-down face, lamp left "
+    "and lamp right. Stains drop out.",
 )
 @motion_options
 @face_option
@@ -42,7 +40,7 @@ def measure(
     /,
     *,
     items: tuple[Path, ...],
-    pairs: tuple[tuple[Path, Path], ...],
+    in_pairs: bool,
     face: str | None,
     as_json: bool,
     crop: Path | None,
@@ -61,20 +59,20 @@ def measure(
       coupon measure *.jpg --speed 150 --accel 5000 --corner-speed 5 --json > numbers.jsonl
       coupon measure photo.jpg --speed 150 --accel 5000 --crop faces
       coupon measure runs.toml --json
-      coupon measure --pair left.jpg right.jpg --speed 150 --accel 5000
+      coupon measure left.jpg right.jpg --pair --speed 150 --accel 5000
     """
     from scoring.batch import measure_all  # noqa: PLC0415
     from scoring.cli.measured_text import describe  # noqa: PLC0415
     from scoring.cli.photo_tasks import measure_function  # noqa: PLC0415
     from scoring.cli.progress import watched  # noqa: PLC0415
 
-    if not items and not pairs:
-        raise click.UsageError("Missing argument 'PHOTO...': give photos, or two with --pair.")
-    tasks = [replace(t, picture=crop is not None) for t in _tasks(items, motion, face)]
+    if not items:
+        raise click.UsageError("Missing argument 'PHOTO...': give one photo or more.")
+    pairs = _pairs(items, face) if in_pairs else []
+    tasks = [] if in_pairs else _tasks(items, motion, face)
     if not tasks and not pairs:
         raise click.UsageError("No photo to measure: the settings file lists none.")
-    if pairs and face == "flow":
-        raise click.UsageError("A pair shows the ring-down face; --face flow contradicts --pair.")
+    tasks = [replace(t, picture=crop is not None) for t in tasks]
     names = [(str(left), str(right)) for left, right in pairs] + [(t.name, None) for t in tasks]
     results = itertools.chain(
         (_measure_pair(pair, motion) for pair in pairs),
@@ -96,8 +94,27 @@ def measure(
         click.echo("\n\n".join(said))
     if failed:
         if not as_json:
-            click.echo(f"{failed} of {len(names)} photos could not be measured.", err=True)
+            what = "pairs" if in_pairs else "photos"
+            click.echo(f"{failed} of {len(names)} {what} could not be measured.", err=True)
         raise SystemExit(1)
+
+
+def _pairs(items: tuple[Path, ...], face: str | None) -> list[tuple[Path, Path]]:
+    from scoring.runs.settings_file import SETTINGS_SUFFIXES  # noqa: PLC0415
+
+    if face == "flow":
+        raise click.UsageError("A pair shows the ring-down face; --face flow contradicts --pair.")
+    for item in items:
+        if item.suffix.lower() in SETTINGS_SUFFIXES:
+            raise click.UsageError(
+                f"{item} is a settings file; --pair takes photos, with --speed and --accel."
+            )
+    if len(items) % 2:
+        raise click.UsageError(
+            f"--pair takes photos two by two, lamp left and lamp right; {len(items)} were given. "
+            "Measure single photos without it."
+        )
+    return list(zip(items[::2], items[1::2], strict=True))
 
 
 def _tasks(
@@ -108,8 +125,6 @@ def _tasks(
     from scoring.metrics import FaceName  # noqa: PLC0415
     from scoring.runs.plan import given_settings  # noqa: PLC0415
 
-    if not items:
-        return []
     found = read_items(items)
     if found.runs:
         given = given_settings(motion)
@@ -153,7 +168,7 @@ def _as_json(name: str, second: str | None, result: "PhotoResult") -> str:
     assert result.failure is not None
     pair = {} if second is None else {"pair": second}
     return json.dumps(
-        {"photo": name, **pair, "error": result.failure.to_json()}, ensure_ascii=False
+        {"photo": name, **pair, "error": told(result.failure).to_json()}, ensure_ascii=False
     )
 
 

@@ -1,6 +1,7 @@
 """One photo's measurement as text."""
 
 from scoring.batch import PhotoResult
+from scoring.cli.error_words import told
 from scoring.cli.layout import UNITS, format_estimate, format_table
 from scoring.estimate import Estimate
 from scoring.flags import SENTENCES, Flag
@@ -14,7 +15,7 @@ def describe(name: str, result: PhotoResult) -> str:
     """What was found on a photo, or why nothing was."""
     if result.measured is None:
         assert result.failure is not None
-        return f"{name}: not measured ({result.failure.code})\n  {result.failure.message}"
+        return f"{name}: not measured ({result.failure.code})\n  {told(result.failure).message}"
     return describe_measurement(name, result.measured.measurement)
 
 

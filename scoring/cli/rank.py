@@ -94,7 +94,7 @@ def ranking_text(ranked: "tuple[RankedRun, ...]", by: str) -> str:
     from scoring.runs.varying import find_variation  # noqa: PLC0415
 
     if not ranked:
-        return "No run to rank yet; add photos with coupon add."
+        return "None of these runs has a photo to rank by."
     better = {m.name: m.better for m in (*METRICS, *MODE_METRICS)}.get(by, "higher")
     order = {
         "higher": "higher is better",

@@ -4,7 +4,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from scoring.cli.error_words import told
 from scoring.cli.options import database_option, jobs_option, json_option
+from scoring.cli.stored_numbers import filled_store
 
 if TYPE_CHECKING:
     from scoring.batch import MeasureFunction
@@ -43,9 +45,8 @@ def remeasure(
     from scoring.cli.progress import watched  # noqa: PLC0415
     from scoring.remeasuring import remeasure as measure_again  # noqa: PLC0415
     from scoring.remeasuring import stale_photos  # noqa: PLC0415
-    from scoring.store.run_store import RunStore  # noqa: PLC0415
 
-    with RunStore.open(database, create=False) as store:
+    with filled_store(database) as store:
         names = [store.run(run).settings.name for run in runs] or None
         photos = stale_photos(store, runs=names, everything=everything)
         if not photos and not as_json:
@@ -73,7 +74,7 @@ def _as_json(one: "Remeasured") -> str:
         "new": one.new.to_json() if one.new else None,
     }
     if one.failure is not None:
-        said["error"] = one.failure.to_json()
+        said["error"] = told(one.failure).to_json()
     return json.dumps(said, ensure_ascii=False)
 
 
@@ -94,7 +95,7 @@ def _say(done: "list[Remeasured]") -> None:
         if one.failure is not None:
             click.echo(
                 f"{one.old.photo.name} of run {one.old.settings.name}: keeps its old numbers "
-                f"({one.failure.code})\n  {one.failure.message}",
+                f"({one.failure.code})\n  {told(one.failure).message}",
                 err=True,
             )
     failed = sum(one.failure is not None for one in done)

@@ -92,7 +92,7 @@ def spread_text(found: "tuple[Repeatability, ...]") -> str:
     from scoring.comparing.spread_words import sd_words  # noqa: PLC0415
 
     if not found:
-        return "No number to tell a spread of yet; add photos with coupon add."
+        return "None of these runs has a photo with this number."
 
     def share(part: float | None) -> str:
         return "" if part is None else f"{100 * part:.0f} %"

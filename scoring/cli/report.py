@@ -13,6 +13,7 @@ from scoring.cli.options import (
     metric_option,
     side_options,
 )
+from scoring.cli.stored_numbers import filled_store
 
 
 @click.command(short_help="Write a comparison as a report, HTML or PDF.")
@@ -54,14 +55,15 @@ def report(
     from scoring.comparing.limits import read_limits  # noqa: PLC0415
     from scoring.reporting.writing import check_output, write_report  # noqa: PLC0415
     from scoring.runs.filter import RunFilter  # noqa: PLC0415
-    from scoring.store.run_store import RunStore  # noqa: PLC0415
+    from scoring.store.database import database_words, locate_database  # noqa: PLC0415
 
     check_output(output)
     limits = read_limits(written)
     chosen = RunFilter(**wanted)
     options = [("--pair-on", pair_on), *(("--metric", metric) for metric in metrics)]
     options += [(f"--{name}", value) for name, value in wanted.items()]
-    with RunStore.open(database, create=False) as store:
+    options += [("--db", database and database_words(locate_database(database)))]
+    with filled_store(database) as store:
         chosen.check_known([r.settings for r in store.runs()])
         records = store.measurements(chosen)
         found = compared(records, factor, before, after, pair_on=pair_on, metrics=metrics)

@@ -5,6 +5,7 @@ from typing import Any
 import click
 
 from scoring.cli.options import database_option, filter_options, json_option
+from scoring.cli.stored_numbers import filled_store
 
 
 @click.command(short_help="List the stored runs.")
@@ -26,10 +27,9 @@ def runs(database: str | None, as_json: bool, **wanted: Any) -> None:
     from scoring.metrics import FACE_WORDS  # noqa: PLC0415
     from scoring.runs.filter import RunFilter  # noqa: PLC0415
     from scoring.runs.settings import format_setting, heading  # noqa: PLC0415
-    from scoring.store.run_store import RunStore  # noqa: PLC0415
 
     chosen = RunFilter(**wanted)
-    with RunStore.open(database, create=False) as store:
+    with filled_store(database) as store:
         every = store.runs()
     chosen.check_known([r.settings for r in every])
     found = sorted(
@@ -46,9 +46,6 @@ def runs(database: str | None, as_json: bool, **wanted: Any) -> None:
             faces = [face.value for face in run.faces]
             said = {"settings": run.settings.model_dump(mode="json"), "photos": run.photos}
             click.echo(json.dumps({**said, "faces": faces, "added_at": run.added_at.isoformat()}))
-        return
-    if not found:
-        click.echo("No run is stored yet; add photos with coupon add.")
         return
     names = ("machine", "setup", "axis", "outer_wall_speed_mm_s", "accel_mm_s2", "filament")
     rows = [

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from scoring.cli.options import database_option, json_option
+from scoring.cli.stored_numbers import filled_store
 
 if TYPE_CHECKING:
     from scoring.ranking.run_numbers import RunNumbers
@@ -24,9 +25,8 @@ def show(run: str, database: str | None, as_json: bool) -> None:
       coupon show B7-012 --json
     """
     from scoring.ranking.run_numbers import numbers_by_run  # noqa: PLC0415
-    from scoring.store.run_store import RunStore  # noqa: PLC0415
 
-    with RunStore.open(database, create=False) as store:
+    with filled_store(database) as store:
         record = store.run(run)
         photos = store.measurements(run=run)
     together = next(iter(numbers_by_run(photos)), None)

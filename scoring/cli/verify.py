@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from scoring.cli.error_words import told
 from scoring.cli.options import json_option
 
 if TYPE_CHECKING:
@@ -96,6 +97,7 @@ def _describe_together(together: "Together") -> str:
 def _describe_failure(name: str, failure: "Failure", as_json: bool) -> str:
     import json  # noqa: PLC0415
 
+    failure = told(failure)
     if as_json:
         return json.dumps({"photo": name, "error": failure.to_json()}, ensure_ascii=False)
     return f"{name}: not checked ({failure.code})\n  {failure.message}\n"

@@ -11,9 +11,8 @@ from scoring.comparing.prints import gather_prints
 from scoring.comparing.remarks import find_remarks
 from scoring.comparing.verdict import say_verdict
 from scoring.errors import SettingsError
-from scoring.metric_words import KNOWN
+from scoring.metric_words import KNOWN, closest_metrics
 from scoring.metrics import METRICS, MODE_METRICS
-from scoring.runs.settings import closest_name
 from scoring.store.records import MeasurementRecord
 
 COMPARED = (
@@ -81,7 +80,5 @@ def _measured(prints: Sequence[Print]) -> tuple[str, ...]:
 def _check_metrics(metrics: Sequence[str] | None) -> tuple[str, ...]:
     for name in metrics or ():
         if name not in KNOWN:
-            near = closest_name(name, KNOWN)
-            hint = f"did you mean {near}?" if near else f"there are {', '.join(KNOWN)}."
-            raise SettingsError(f"{name!r} cannot be compared; {hint}")
+            raise SettingsError(f"{name!r} cannot be compared; {closest_metrics(name, KNOWN)}")
     return tuple(dict.fromkeys(metrics or ()))

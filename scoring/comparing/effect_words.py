@@ -19,7 +19,8 @@ MANY_TIMES = 2.5
 
 HOW_TO_READ = (
     "p is the exact permutation test's, two-sided; the smallest that so many prints can give is 2 "
-    "over the number of ways to swap them, so read the interval first. Would have shown: the "
+    "over the number of ways to swap them, so read the interval first. None is given for a single "
+    "pair with one print on a side, since swapping that says nothing. Would have shown: the "
     "smallest change that so many prints establish in four of five cases. * one print a side: the "
     "interval knows the photos' uncertainty only."
 )

@@ -17,15 +17,15 @@ from scoring.comparing.acceptance import (
     Rung,
 )
 from scoring.comparing.comparison import Print, Scale
+from scoring.comparing.effect_words import FRACTIONS
 from scoring.comparing.likeness import group_alike
 from scoring.comparing.limit_words import ladder_sentence, result_sentence
 from scoring.comparing.prints import gather_prints
 from scoring.comparing.samples import Array, on_scale, scale_of, usable
 from scoring.errors import SettingsError
 from scoring.estimate import Estimate
-from scoring.metric_words import KNOWN
+from scoring.metric_words import KNOWN, closest_metrics
 from scoring.runs.quantity import read_quantity
-from scoring.runs.settings import closest_name
 from scoring.store.records import MeasurementRecord
 
 DEFAULT_LIMITS = (AcceptanceLimit("ripple_peak_um", 15.0), AcceptanceLimit("gap_fraction", 0.01))
@@ -36,20 +36,24 @@ ONE_SIDED, TWO_SIDED = 0.95, 0.975
 def read_limit(written: str) -> AcceptanceLimit:
     """A limit as people write it: ``ripple_peak_um=15``, ``gap_fraction=1 %``.
 
-    Raises :class:`SettingsError` for an unknown metric, one that is not better lower, and a value
-    that is no number above zero or has another unit.
+    Raises :class:`SettingsError` for an unknown metric, one that is not better lower, a value that
+    is no number above zero or has another unit, and a share that every print keeps.
     """
     name, equals, value = (part.strip() for part in written.partition("="))
     judged = [metric.name for metric in KNOWN.values() if metric.better == "lower"]
     if name not in judged:
-        near = closest_name(name, judged)
-        hint = f"did you mean {near}?" if near else f"there are {', '.join(judged)}."
+        hint = closest_metrics(name, judged)
         raise SettingsError(f"{name!r} is no metric that is better lower; {hint}")
     if not equals:
         raise SettingsError(f"{written!r}: write the limit behind the name, like {name}=15.")
     most = read_quantity(value, KNOWN[name].unit)
     if most <= 0:
         raise SettingsError(f"{written!r}: a limit must be above zero.")
+    if name in FRACTIONS and most >= 1:
+        raise SettingsError(
+            f"{written!r}: that is {100 * most:g} % of the area, which no print can exceed; write "
+            f"a share below 100 %, like {name}=1% or {name}=0.01."
+        )
     return AcceptanceLimit(name, most)
 
 

@@ -27,14 +27,15 @@ def permute_exactly(strata: Sequence[Stratum]) -> ExactTest | None:
 
     The statistic is the mean difference that :func:`scoring.comparing.block_model.fit_blocks`
     estimates; the two-sided p is twice the smaller tail, at most 1. ``None`` where there are too
-    many ways, or too few to say anything (one print a side).
+    many ways, and for a single pair with one print on a side: that print can only change places
+    with each of the others, whose number alone would then make p, whatever was measured.
     """
     sizes = [(s.before.y.size, s.after.y.size) for s in strata]
     ways = math.prod(math.comb(b + a, a) for b, a in sizes)
-    if ways <= 2 or ways > MOST:
+    if ways > MOST or (len(sizes) == 1 and min(sizes[0]) == 1):
         return None
     least = min(1.0, 2 / ways)
-    if len(strata) == 1 and min(sizes[0]) > 1:  # SciPy takes no sample of one
+    if len(strata) == 1:
         done = permutation_test(
             (strata[0].after.y, strata[0].before.y),
             _mean_difference,

@@ -20,7 +20,7 @@ from scoring.gaps.modulation import compare_layer_lines
 from scoring.gaps.openness import measure_openness
 from scoring.gaps.recovery import time_recovery
 from scoring.measurement import Trace
-from scoring.metrics import FaceName, metrics_of
+from scoring.metrics import FACE_WORDS, FaceName, metrics_of
 from scoring.motion import Motion
 from scoring.photo.opencv import cv2
 from scoring.registration.face import RectifiedFace
@@ -72,8 +72,8 @@ def measure_gaps(
     """
     if face.face is not FaceName.FLOW:
         raise WrongFaceError(
-            f"Gaps are measured on the flow face; this is the {face.face} face. Turn the coupon "
-            "over."
+            f"Gaps are measured on the flow face; this is the {FACE_WORDS[face.face]} face. Turn "
+            "the coupon over."
         )
     if lamp_rise is not None and lamp_rise < LEAST_RISE:
         angle_deg = np.degrees(np.arctan(lamp_rise))

@@ -2,13 +2,13 @@
 
 import streamlit as st
 
-from scoring.page.opened_store import database_words
+from scoring.page.opened_store import opened_words
 from scoring.page.site import add_page
 
 
 def show_empty_state() -> None:
     """Say that the store is empty and how to fill it."""
-    st.info(f"No photo is stored in `{database_words()}` yet.")
+    st.info(f"No photo is stored in `{opened_words()}` yet.")
     st.markdown(
         """
         **Have photos of printed coupons?** Add them here with the settings they were printed with.

@@ -1,31 +1,33 @@
-"""Messages written for the command line, in the page's words."""
+"""Errors in the page's words: where each remedy is, and settings by their names."""
 
 import re
 
+from scoring import remedies
 from scoring.runs.settings import LIMITS, WORDS
 
 LABEL_WRONG = "The label is wrong: go by what is written here"
 CORRECT_RUN = "Correct the stored run's settings with these"
 MOVE_PHOTO = "Take photos over from the run they were stored under"
 
-_PAGE_WORDS = {
-    "name the run with --run, or list the photo in a settings file": "write the run's name above",
-    "give its settings as options, or add a settings file that has it": (
-        "choose “A new run” above and give its settings"
-    ),
-    "pass --ignore-label if the label is wrong": f"tick “{LABEL_WRONG}”",
-    "correct the stored settings with coupon add --update": f"tick “{CORRECT_RUN}”",
-    "add it again with --move": f"add it again with “{MOVE_PHOTO}” ticked",
-    "See coupon runs for all there are": "The page Ranking lists all there are",
-    "with --db or COUPON_DB": "with COUPON_DB",
-    "name another with --db": "name another with COUPON_DB",
+WHERE = {
+    remedies.NAME_RUN: "write the run's name below",
+    remedies.GIVE_SETTINGS: "choose “A new run” below and give its settings",
+    remedies.LABEL_WRONG: f"tick “{LABEL_WRONG}”",
+    remedies.CORRECT_SETTINGS: f"tick “{CORRECT_RUN}”",
+    remedies.MOVE_PHOTO: f"add it again with “{MOVE_PHOTO}” ticked",
+    remedies.SEE_RUNS: "The page Ranking lists them all.",
+    remedies.OTHER_DATABASE: "open the page on another database",
+    remedies.FEWER_AT_ONCE: "measure fewer photos at once",
+    remedies.PRINT_LABEL: "The page Things to print makes labels to lay in the card's label bay.",
+    remedies.PRINT_CHECK_BLADE: "Print the check blade, on the page Things to print,",
 }
+"""What stands on the page in place of a remedy; one that is not here reads well as it is."""
 # The names of these carry a unit, so they are no words of any other sentence.
 _SETTING = re.compile(rf"\b({'|'.join(LIMITS)})\b")
 
 
 def in_page_words(message: str) -> str:
-    """``message`` with options of the command line and names of settings in the page's words."""
-    for command_line, page in _PAGE_WORDS.items():
-        message = message.replace(command_line, page)
+    """``message`` with each remedy as the page has it, and names of settings in words."""
+    for remedy, page in WHERE.items():
+        message = message.replace(remedy, page)
     return _SETTING.sub(lambda found: WORDS[found[0]], message)

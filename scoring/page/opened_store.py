@@ -9,7 +9,7 @@ import streamlit as st
 from scoring.errors import ScoringError
 from scoring.page.error_words import in_page_words
 from scoring.page.plain_text import plain
-from scoring.store.database import locate_database
+from scoring.store.database import database_words, locate_database
 from scoring.store.run_store import RunStore
 
 
@@ -28,12 +28,9 @@ def opened_store(*, create: bool = False) -> Iterator[RunStore | None]:
         yield store
 
 
-def database_words() -> str:
-    """Which database the page reads: a file's path, or a URL without its password."""
-    url = locate_database(None)
-    if url.get_backend_name() == "sqlite":
-        return str(url.database)
-    return url.render_as_string(hide_password=True)
+def opened_words() -> str:
+    """Which database the page reads."""
+    return database_words(locate_database(None))
 
 
 @contextmanager

@@ -15,7 +15,7 @@ from scoring.page.plain_text import plain
 from scoring.page.site import ranking_page, run_page
 from scoring.page.waiting_photos import Upload
 from scoring.remeasuring import remeasure, stale_photos
-from scoring.runs.plan import RunPlan
+from scoring.runs.plan import RunPlan, require_new_names
 from scoring.runs.settings import RunSettings
 from scoring.store.run_store import PhotoChange, RunStore
 
@@ -55,9 +55,11 @@ def add_uploads(
     """Measure and record photos one by one, a result each.
 
     In this process: worker processes would start the page's server script again. Photos of a run
-    whose settings ``may.update`` has corrected are measured again.
+    whose settings ``may.update`` has corrected are measured again. Raises :class:`SettingsError`,
+    before anything is measured, for a listed new run whose name no label can carry.
     """
     known = {record.settings.name: record.settings for record in store.runs()}
+    require_new_names(told.listed.values(), known)
     known = {run.name: run for run in told.listed.values()} | known
     tasks = [
         PhotoTask(

@@ -40,7 +40,7 @@ def edit_weights(table: ScoreTable) -> ScoreTable:
         st.caption(
             "A metric at its reference, with weight 1 and all others zero, gives 50 of 100. A "
             "change counts at once and stands in this page's address; the command line reads "
-            "weights from a file (--weights)."
+            "weights from a file."
         )
         for term in table.terms:
             with st.container(horizontal=True, vertical_alignment="bottom"):

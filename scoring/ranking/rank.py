@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 from scoring.errors import SettingsError
 from scoring.estimate import Estimate
-from scoring.metrics import METRICS, MODE_METRICS, FaceName
+from scoring.metric_words import closest_metrics
+from scoring.metrics import FACE_WORDS, METRICS, MODE_METRICS, FaceName
 from scoring.ranking.combine import difference
 from scoring.ranking.run_numbers import RunNumbers
 from scoring.ranking.score import ScoreTable, score
-from scoring.runs.settings import closest_name
 
 SCORE = "score"
 RANKABLE: dict[str, FaceName | None] = {SCORE: None} | {
@@ -73,12 +73,13 @@ def shared_ranks(ordered: Sequence[Estimate]) -> tuple[int, ...]:
 def check_rankable(by: str, face: FaceName | None = None) -> None:
     """Raise :class:`SettingsError` where runs cannot be ranked by ``by`` (on that ``face``)."""
     if by not in RANKABLE:
-        near = closest_name(by, RANKABLE)
-        hint = f"did you mean {near}?" if near else f"there are {', '.join(RANKABLE)}."
+        hint = closest_metrics(by, RANKABLE)
         raise SettingsError(f"Runs cannot be ranked by {by!r}; {hint}")
     own = RANKABLE[by]
-    if face is not None and own not in (None, face):
-        raise SettingsError(f"{by} is measured on the {own} face, not on the {face} face.")
+    if face is not None and own is not None and own is not face:
+        raise SettingsError(
+            f"{by} is measured on the {FACE_WORDS[own]} face, not on the {FACE_WORDS[face]} face."
+        )
 
 
 def _absent(by: str, run: RunNumbers) -> tuple[str, ...]:
@@ -86,7 +87,8 @@ def _absent(by: str, run: RunNumbers) -> tuple[str, ...]:
 
 
 def _why(by: str, missing: Sequence[str], run: RunNumbers) -> str:
-    faces = sorted({str(RANKABLE[name]) for name in missing} - {str(f) for f in run.faces})
+    needed = {RANKABLE[name] for name in missing} - set(run.faces)
+    faces = [FACE_WORDS[face] for face in FaceName if face in needed]
     if faces:
         return f"no photo of the {' or the '.join(faces)} face"
     if by in {metric.name for metric in MODE_METRICS}:

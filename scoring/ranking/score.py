@@ -10,8 +10,8 @@ from typing import Any
 
 from scoring.errors import SettingsError
 from scoring.estimate import Estimate
+from scoring.metric_words import closest_metrics
 from scoring.metrics import METRICS, FaceName
-from scoring.runs.settings import closest_name
 
 
 @dataclass(frozen=True)
@@ -71,8 +71,7 @@ def read_score_table(path: Path | None = None) -> ScoreTable:
 def _term(name: str, row: Any, where: str) -> ScoreTerm:
     judged = {metric.name: metric for metric in METRICS if metric.better == "lower"}
     if name not in judged:
-        near = closest_name(name, judged)
-        hint = f"did you mean {near}?" if near else f"there are {', '.join(judged)}."
+        hint = closest_metrics(name, judged)
         raise SettingsError(f"{where}: not a metric that is better lower; {hint}")
     if not isinstance(row, dict) or set(row) != {"weight", "reference"}:
         raise SettingsError(f"{where}: needs a weight and a reference, and nothing else.")

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from scoring.errors import PhotoTooCoarseError, WrongFaceError
 from scoring.geometry import BLADE
 from scoring.measurement import Corners
-from scoring.metrics import FaceName
+from scoring.metrics import FACE_WORDS, FaceName
 from scoring.photo.opencv import cv2
 from scoring.photo.photo import Photo
 from scoring.registration.corners import order_corners, pose_from_corners, snap_corners
@@ -159,8 +159,8 @@ def require_face(placed: PlacedCoupon, asked: FaceName | None, source: str) -> N
     """Raise :class:`WrongFaceError` where ``source`` asked for another face than is seen."""
     if asked is not None and asked is not placed.face:
         raise WrongFaceError(
-            f"The photo shows the {placed.face} face, but {source} says {asked}. Turn the coupon "
-            "over, or correct that."
+            f"The photo shows the {FACE_WORDS[placed.face]} face, but {source} says the "
+            f"{FACE_WORDS[asked]} face. Turn the coupon over, or correct that."
         )
 
 

@@ -26,13 +26,15 @@ def compose_report(
     limits: Sequence[AcceptanceLimit],
     made_at: datetime.datetime,
     options: Sequence[tuple[str, str]] = (),
+    output: str = "report.html",
     note: str = "",
 ) -> Document:
     """Everything there is to hand over about ``found``.
 
     ``read_face`` gives a photo's rectified face by its hash (the store's ``face_jpeg``).
-    ``options`` are further command-line options that chose what was compared, for the line that
-    repeats it; ``note`` stands under the title. Limits are judged for all prints of the two sides.
+    ``options`` are further command-line options that chose what was compared, and ``output`` the
+    file asked for, for the line that repeats it; ``note`` stands under the title. Limits are judged
+    for all prints of the two sides.
     """
     prints = (*found.before.prints, *found.after.prints)
     machines = {p.settings.machine for pair in found.pairs for p in (*pair.before, *pair.after)}
@@ -54,13 +56,16 @@ def compose_report(
             settings_section(found),
             trust_section(found),
             caution_section(),
-            repeat_section(found, _command(found, limits, options)),
+            repeat_section(found, _command(found, limits, options, output)),
         ),
     )
 
 
 def _command(
-    found: Comparison, limits: Sequence[AcceptanceLimit], options: Sequence[tuple[str, str]]
+    found: Comparison,
+    limits: Sequence[AcceptanceLimit],
+    options: Sequence[tuple[str, str]],
+    output: str,
 ) -> str:
     words = ["coupon", "report", "--factor", found.factor]
     words += ["--before", found.before.words if found.before.value is not None else ""]
@@ -69,4 +74,4 @@ def _command(
         words += [name, value]
     for limit in limits:
         words += ["--limit", f"{limit.metric}={limit.most:g}"]
-    return shlex.join([*words, "-o", "report.html"])
+    return shlex.join([*words, "-o", output])

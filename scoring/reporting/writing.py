@@ -28,12 +28,14 @@ def report_bytes(
     read_face: ReadFace,
     limits: Sequence[AcceptanceLimit] = DEFAULT_LIMITS,
     options: Sequence[tuple[str, str]] = (),
+    output: str | None = None,
     made_at: datetime.datetime | None = None,
     note: str = "",
 ) -> bytes:
     """The report as ``"html"`` or ``"pdf"``; see :func:`scoring.reporting.content.compose_report`.
 
-    ``read_face`` gives a photo's rectified face by its hash: the store's ``face_jpeg``.
+    ``output`` is the file that the line to repeat it names. ``read_face`` gives a photo's rectified
+    face by its hash: the store's ``face_jpeg``.
     """
     document = compose_report(
         found,
@@ -41,6 +43,7 @@ def report_bytes(
         limits=limits,
         made_at=made_at or datetime.datetime.now(datetime.UTC),
         options=options,
+        output=output or f"report.{kind}",
         note=note,
     )
     if kind == "pdf":
@@ -68,6 +71,12 @@ def write_report(
     check_output(path)
     kind = "pdf" if path.suffix.lower() == ".pdf" else "html"
     content = report_bytes(
-        found, kind, read_face=read_face, limits=limits, options=options, note=note
+        found,
+        kind,
+        read_face=read_face,
+        limits=limits,
+        options=options,
+        output=str(path),
+        note=note,
     )
     write_file(path, content)

@@ -26,7 +26,7 @@ class RunFilter:
         return True
 
     def check_known(self, runs: Iterable[RunSettings]) -> None:
-        """Raise :class:`SettingsError` if no run at all has one of the wanted values.
+        """Raise :class:`SettingsError` if no run at all has one of the wanted values, or all.
 
         A misspelled machine should say so rather than give an empty table.
         """
@@ -36,6 +36,10 @@ class RunFilter:
             values = sorted({v for r in runs if (v := getattr(r, field.name)) is not None})
             if wanted is not None and wanted.casefold() not in {v.casefold() for v in values}:
                 raise SettingsError(_nothing_has(field.name, wanted, values))
+        if runs and not any(map(self.passes, runs)):
+            asked = [(field.name, getattr(self, field.name)) for field in fields(self)]
+            told = " and ".join(f"{name} {value!r}" for name, value in asked if value is not None)
+            raise SettingsError(f"No run has {told} together; leave one of them out.")
 
 
 def _nothing_has(name: str, wanted: str, values: Sequence[str]) -> str:

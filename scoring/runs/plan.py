@@ -1,11 +1,13 @@
 """Which settings a photo is measured with: from options, a settings file, or its label's run."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Protocol
 
 from scoring.errors import SettingsError
+from scoring.label import require_run_name
 from scoring.motion import Motion
+from scoring.remedies import GIVE_SETTINGS, LABEL_WRONG, NAME_RUN
 from scoring.runs.settings import LIMITS, SETTING_NAMES, RunSettings, closest_name
 
 
@@ -95,8 +97,8 @@ class RunPlan:
         )
         if name is None:
             raise LabelNeededError(
-                "no label was read and no run was named; name the run with --run, "
-                "or list the photo in a settings file."
+                f"no label was read and no run was named; {NAME_RUN}, or list the photo in a "
+                "settings file."
             )
         base = self.listed if self.listed and self.listed.name == name else None
         # A label's code holds capitals only, whatever the run is called elsewhere.
@@ -110,6 +112,8 @@ class RunPlan:
         values |= {"name": name, **self.given, "extra": extra}
         if base is None and not {"machine", "accel_mm_s2"} <= values.keys():
             raise SettingsError(_unknown_run(name, self.known))
+        if base is None:
+            require_run_name(name)
         return RunSettings.model_validate(values)
 
 
@@ -118,7 +122,7 @@ def _unknown_run(name: str, known: Mapping[str, RunSettings]) -> str:
     return (
         f"nothing is known of run {name!r}"
         + (f" (did you mean {near}?)" if near else "")
-        + "; give its settings as options, or add a settings file that has it."
+        + f"; {GIVE_SETTINGS}."
     )
 
 
@@ -130,8 +134,18 @@ def _refuse_contradiction(label: LabelText, settings: RunSettings) -> None:
         if on_label is not None and on_label.casefold() != here.casefold():
             raise SettingsError(
                 f"the label says {what} {on_label} but the settings say {here}; "
-                f"photograph it with the right label, or pass --ignore-label if the label is wrong."
+                f"photograph it with the right label, or {LABEL_WRONG}."
             )
+
+
+def require_new_names(listed: Iterable[RunSettings], stored: Mapping[str, RunSettings]) -> None:
+    """Nothing, where each listed run is stored already or has a name that a label can carry.
+
+    Asked before anything is measured. Raises :class:`SettingsError` for the first that is neither.
+    """
+    for run in listed:
+        if run.name not in stored:
+            require_run_name(run.name)
 
 
 def given_settings(options: Mapping[str, Any]) -> dict[str, Any]:

@@ -22,7 +22,8 @@ from scoring.motion import MAX_ACCEL_MM_S2, MAX_SPEED_MM_S, Motion
 from scoring.runs.quantity import read_quantity
 
 MAX_NAME_LENGTH = 64
-"""A longer run name would make the label's code too fine to photograph."""
+"""Of machine and setup, and of run names in stores of earlier versions; a new run's name must fit
+on a label (:func:`scoring.label.require_run_name`)."""
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, SQLAlchemyError
 
 from scoring.errors import MissingPackageError, StoreError
+from scoring.remedies import ADD_PHOTOS, OTHER_DATABASE
 
 DEFAULT_DATABASE = "coupon.db"
 DATABASE_VARIABLE = "COUPON_DB"
@@ -55,10 +56,7 @@ def open_engine(url: URL, *, create: bool = True) -> sa.Engine:
     path = url.database or ""
     is_file = url.get_backend_name() == "sqlite" and not path.startswith(("file:", ":memory:"))
     if is_file and not create and not Path(path).exists():
-        raise StoreError(
-            f"There is no database at {path}. Add photos first (coupon add), or name another "
-            f"one with --db or {DATABASE_VARIABLE}."
-        )
+        raise nothing_stored(url)
     engine = _connectable(url, foreign_keys=True)
     try:
         with plain_errors(url):
@@ -67,6 +65,13 @@ def open_engine(url: URL, *, create: bool = True) -> sa.Engine:
         engine.dispose()
         raise
     return engine
+
+
+def nothing_stored(url: URL) -> StoreError:
+    """What to say of a database that is not there yet, and of one with nothing in it."""
+    return StoreError(
+        f"Nothing is stored in {database_words(url)} yet. {ADD_PHOTOS}, or {OTHER_DATABASE}."
+    )
 
 
 def migrate(url: URL, *, versions: Path = _VERSIONS) -> None:
@@ -93,8 +98,8 @@ def migrate(url: URL, *, versions: Path = _VERSIONS) -> None:
             revision = _revision(connection)
             if revision is not None and revision not in known:
                 raise StoreError(
-                    f"The database {_shown(url)} was written by a newer version of this program "
-                    f"(schema {revision}). Update the program; nothing was changed."
+                    f"The database {database_words(url)} was written by a newer version of this "
+                    f"program (schema {revision}). Update the program; nothing was changed."
                 )
             config.attributes["connection"] = connection
             command.upgrade(config, "head")
@@ -102,8 +107,8 @@ def migrate(url: URL, *, versions: Path = _VERSIONS) -> None:
                 broken = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
                 if broken:
                     raise StoreError(
-                        f"Updating {_shown(url)} would leave {len(broken)} rows without what they "
-                        f"belong to; nothing was changed."
+                        f"Updating {database_words(url)} would leave {len(broken)} rows without "
+                        f"what they belong to; nothing was changed."
                     )
     finally:
         engine.dispose()
@@ -120,7 +125,9 @@ def _connectable(url: URL, *, foreign_keys: bool) -> sa.Engine:
     try:
         engine = sa.create_engine(url, connect_args=arguments)
     except (NoSuchModuleError, ArgumentError) as error:
-        raise StoreError(f"{_shown(url)}: no such kind of database is known ({error}).") from error
+        raise StoreError(
+            f"{database_words(url)}: no such kind of database is known ({error})."
+        ) from error
     except ImportError as error:
         extra = " (or this package's extra 'postgres')" if "psycopg" in str(error) else ""
         raise MissingPackageError(
@@ -157,15 +164,15 @@ def plain_errors(url: URL) -> Iterator[None]:
         yield
     except DBAPIError as error:
         found = str(error.orig).strip().splitlines()[0] if error.orig else str(error)
-        raise StoreError(f"The database {_shown(url)}: {_advice(found)}") from error
+        raise StoreError(f"The database {database_words(url)}: {_advice(found)}") from error
     except SQLAlchemyError as error:
-        raise StoreError(f"The database {_shown(url)}: {error}.") from error
+        raise StoreError(f"The database {database_words(url)}: {error}.") from error
 
 
 _ADVICE = {
     "unable to open database file": "cannot be opened; does its folder exist, and may you write "
     "there?",
-    "file is not a database": "this file is no SQLite database; name another with --db.",
+    "file is not a database": f"this file is no SQLite database; {OTHER_DATABASE}.",
     "database is locked": "another program has been writing to it for half a minute; try again.",
     "readonly database": "may only be read; nothing was written. Check the file's permissions.",
     "database or disk is full": "the disk is full; nothing was written.",
@@ -180,7 +187,8 @@ def _advice(found: str) -> str:
     return f"{found}."
 
 
-def _shown(url: URL) -> str:
+def database_words(url: URL) -> str:
+    """A file's path, or a URL without its password."""
     if url.get_backend_name() == "sqlite":
         return str(url.database)
     return url.render_as_string(hide_password=True)

@@ -14,8 +14,10 @@ from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from scoring.errors import RunNotFoundError, StoreError
+from scoring.label import require_run_name
 from scoring.measurement import Measurement
 from scoring.motion import Motion
+from scoring.remedies import CORRECT_SETTINGS, MOVE_PHOTO, SEE_RUNS
 from scoring.runs.filter import RunFilter
 from scoring.runs.settings import RunSettings, closest_name, differences
 from scoring.store.database import locate_database, open_engine, plain_errors
@@ -125,7 +127,7 @@ class RunStore:
 
         Settings left out, or ``None``, leave what is stored alone. Raises :class:`StoreError` that
         lists the differences if the run is there with others and has photos, unless ``update``
-        takes them over.
+        takes them over, and :class:`SettingsError` for a new run whose name no label can carry.
         """
         with self._writing() as session:
             return _record_run(session, settings, update=update)[1]
@@ -209,8 +211,7 @@ class RunStore:
                 return record
         near = closest_name(name, [r.settings.name for r in self.runs()])
         raise RunNotFoundError(
-            f"There is no run {name!r}."
-            + (f" Did you mean {near}?" if near else " See coupon runs for all there are.")
+            f"There is no run {name!r}." + (f" Did you mean {near}?" if near else f" {SEE_RUNS}")
         )
 
     def runs(self, wanted: RunFilter | None = None) -> tuple[RunRecord, ...]:
@@ -284,7 +285,7 @@ def other_run_error(name: str, known: PhotoRecord, run: str) -> StoreError:
     """What to say where a stored photo is added to another run."""
     return StoreError(
         f"{name}: this very photo is already in run {known.run} (as {known.name}), so it cannot "
-        f"also show run {run}. If it was put in the wrong run, add it again with --move."
+        f"also show run {run}. If it was put in the wrong run, {MOVE_PHOTO}."
     )
 
 
@@ -293,6 +294,7 @@ def _record_run(
 ) -> tuple[RunRow, RunChange]:
     row = session.scalar(select(RunRow).where(RunRow.name == settings.name))
     if row is None:
+        require_run_name(settings.name)
         row = RunRow(added_at=utc_now())
         write_settings(row, settings)
         session.add(row)
@@ -308,8 +310,8 @@ def _record_run(
         there = "already there" if row.deleted_at is None else "deleted, but kept,"
         raise StoreError(
             f"Run {settings.name} is {there} with other settings: "
-            f"{'; '.join(map(str, changed))}. Give the new print another run name, or correct the "
-            f"stored settings with coupon add --update."
+            f"{'; '.join(map(str, changed))}. Give the new print another run name, or "
+            f"{CORRECT_SETTINGS}."
         )
     if changed:
         write_settings(row, new)

@@ -48,6 +48,21 @@ def test_settings_from_a_file_and_the_same_again_is_harmless(
     assert [r.settings.name for r in stored()] == ["A-01", "A-01", "B-01", "B-01"]
 
 
+def test_a_name_that_no_label_carries_stops_before_anything_is_recorded(
+    coupon: Coupon, take: Take, here: Path
+) -> None:
+    for name in ("a1.jpg", "a2.jpg", "b1.jpg", "b2.jpg"):
+        take(name)
+    (here / "runs.toml").write_text(RUNS_TOML.replace("B-01", "birch 1"))
+    said = coupon("add", "runs.toml", status=1).stderr
+    assert "'birch 1'" in said
+    assert "for example BIRCH-1" in said
+    assert "Nothing is stored" in coupon("runs", status=1).stderr
+    said = coupon("add", "a1.jpg", *OPTIONS, "--run", "a 1", status=1).stderr
+    assert "a1.jpg: not added (bad-settings)" in said
+    assert "for example A-1" in said
+
+
 def test_settings_from_the_label_s_run(coupon: Coupon, take: Take, two_runs: None) -> None:
     take("new.jpg", run="B-01", axis="x")
     coupon("add", "new.jpg")

@@ -26,7 +26,7 @@ def test_demo_with_a_photo_that_fails_ends_with_status_1(
     take("b1.jpg", fails="card")
     result = coupon("demo", "--photos", ".", "--jobs", "1", status=1)
     assert "b1.jpg: No marker" in result.stderr
-    assert "B-01: no photo of the ringdown face" in result.stdout
+    assert "B-01: no photo of the ring-down face" in result.stdout
 
 
 def test_demo_without_photos_is_told(coupon: Coupon, here: Path) -> None:

@@ -116,5 +116,5 @@ def test_the_installed_command_runs(here: Path) -> None:
         check=False,
     )
     assert done.returncode == 1
-    assert done.stderr.startswith("Error: There is no database at coupon.db. Add photos first")
+    assert done.stderr.startswith("Error: Nothing is stored in coupon.db yet. Add photos first")
     assert done.stderr.count("\n") == 1

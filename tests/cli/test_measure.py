@@ -132,35 +132,45 @@ def test_two_workers_keep_the_order(coupon: Coupon, take: Take) -> None:
     assert [o["metrics"]["ripple_peak_um"]["value"] for o in said] == [1, 2, 3, 4, 5, 6]
 
 
-def test_a_pair_gives_one_object_with_both_names(coupon: Coupon) -> None:
+@pytest.mark.parametrize("place", [0, 1, 2, 8])
+def test_a_pair_gives_one_object_with_both_names(coupon: Coupon, place: int) -> None:
+    """--pair may stand anywhere: it takes no option for a photo."""
     left, right = (str(PAIR / f"stained-grey-{side}.jpg") for side in ("left", "right"))
-    (said,) = objects(coupon("measure", "--pair", left, right, *MOTION, "--json"))
+    words = [left, right, *MOTION]
+    words.insert(place, "--pair")
+    (said,) = objects(coupon("measure", *words, "--json"))
     assert list(said)[:3] == ["photo", "pair", "face"]
     assert (said["photo"], said["pair"]) == (left, right)
     assert "stain" in said["flags"]
 
 
-def test_a_bad_pair_is_told_and_photos_beside_it_are_measured(coupon: Coupon, take: Take) -> None:
+def test_a_bad_pair_is_told(coupon: Coupon, take: Take) -> None:
     take("a.jpg")
-    pair = ("--pair", "gone.jpg", "a.jpg")
-    bad, good = objects(coupon("measure", "a.jpg", *pair, *MOTION, "--json", status=1))
+    take("b.jpg")
+    photos = ("gone.jpg", "a.jpg", "b.jpg", "away.jpg")
+    bad, other = objects(coupon("measure", *photos, "--pair", *MOTION, "--json", status=1))
     assert (bad["photo"], bad["pair"]) == ("gone.jpg", "a.jpg")
+    assert (other["photo"], other["pair"]) == ("b.jpg", "away.jpg")
     assert bad["error"]["code"] == "photo-unreadable"
-    assert good["photo"] == "a.jpg"
-    text = coupon("measure", *pair, *MOTION, status=1).stdout
-    assert "gone.jpg and a.jpg: not measured (photo-unreadable)" in text
+    result = coupon("measure", *photos[:2], "--pair", *MOTION, status=1)
+    assert "gone.jpg and a.jpg: not measured (photo-unreadable)" in result.stdout
+    assert result.stderr.endswith("1 of 1 pairs could not be measured.\n")
 
 
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
         (MOTION, "Missing argument 'PHOTO...'"),
+        (("--pair", *MOTION), "Missing argument 'PHOTO...'"),
         (("--pair", "a.jpg", "b.jpg", *MOTION, "--face", "flow"), "contradicts --pair"),
         (("--pair", "a.jpg", "b.jpg", "--speed", "150"), "'--accel'"),
-        ((*MOTION, "--pair", "a.jpg"), "requires 2 arguments"),
+        (("--pair", "a.jpg", *MOTION), "two by two"),
+        (("a.jpg", "b.jpg", "c.jpg", "--pair", *MOTION), "3 were given"),
+        (("runs.toml", "b.jpg", "--pair", *MOTION), "runs.toml is a settings file"),
     ],
 )
 def test_what_is_missing_for_a_pair_is_said(
     coupon: Coupon, arguments: tuple[str, ...], said: str
 ) -> None:
-    assert said in coupon("measure", *arguments, status=2).stderr
+    result = coupon("measure", *arguments, status=2)
+    assert said in " ".join(result.stderr.split())

@@ -20,7 +20,7 @@ def sides(here: Path, take: Callable[..., Path]) -> None:
         for accel in (5000, 10000):
             photo = take(f"{setup}-{accel}.jpg", peak_um=ratio * accel / 200)
             lines.append(
-                f'[[run]]\nname = "{setup}-{accel}"\nmachine = "Alder"\nsetup = "{setup}"\n'
+                f'[[run]]\nname = "{setup.upper()}-{accel}"\nmachine = "Alder"\nsetup = "{setup}"\n'
                 f'axis = "x"\nouter_wall_speed_mm_s = 150\naccel_mm_s2 = {accel}\n'
                 f"photos = ['{photo.name}']\n"
             )

@@ -137,7 +137,10 @@ def test_limits_as_people_write_them() -> None:
     assert read_limit("gap_fraction=1%").most == pytest.approx(0.01)
     assert read_limit("gap_longest_mm=2").most == 2
     for wrong, said in (
-        ("ripple=15", "did you mean|better lower"),
+        ("ripple=15", "did you mean ripple_peak_um, ripple_rms_um or steady_ripple_um"),
+        ("gap_fraction=150%", "150 % of the area"),
+        ("gap_fraction=1", "100 % of the area.*gap_fraction=0.01"),
+        ("steady_gap_fraction=15", "1500 % of the area"),
         ("frequency_hz=30", "better lower"),
         ("ripple_peak_um", "like ripple_peak_um=15"),
         ("ripple_peak_um=much", "no number"),

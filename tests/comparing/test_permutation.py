@@ -72,9 +72,12 @@ def test_never_below_the_least_and_the_same_when_swapped(pairs: list[tuple[float
     assert found.p == pytest.approx(back.p)
 
 
-def test_one_print_against_several_by_hand() -> None:
-    """Three ways to choose the one: it lies farthest out in one of them, so p is 2 / 3."""
-    found = permute_exactly([Stratum(sample([1.0, 2.0]), sample([5.0]))])
+def test_one_print_against_several_has_none_in_a_single_pair_but_counts_among_pairs() -> None:
+    """Of three ways one lies farthest out, so p could be nothing but 2 / 3 or 1. Two such pairs
+    have nine ways, by hand: the farthest out is one of them."""
+    one = Stratum(sample([1.0, 2.0]), sample([5.0]))
+    assert permute_exactly([one]) is None
+    found = permute_exactly([one, one])
     assert found is not None
-    assert found.p == pytest.approx(2 / 3)
-    assert found.p_least == pytest.approx(2 / 3)
+    assert found.p == pytest.approx(2 / 9)
+    assert found.p_least == pytest.approx(2 / 9)

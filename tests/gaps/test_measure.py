@@ -175,7 +175,7 @@ def test_unresolved_layers_widen_the_interval() -> None:
 def test_what_cannot_be_measured_is_refused() -> None:
     drawn, _ = _drawn("usual", 6)
     face = drawn.face
-    with pytest.raises(WrongFaceError, match="ringdown"):
+    with pytest.raises(WrongFaceError, match="ring-down face"):
         _measure(replace(face, face=FaceName.RINGDOWN), Look())
     white = np.ones_like(face.linear)
     with pytest.raises(PhotoClippedError, match="full scale"):

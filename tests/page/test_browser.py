@@ -28,7 +28,13 @@ from scoring.flags import Flag
 from scoring.measurement import Trace
 from scoring.page.trace_layers import FITTED_COLOUR
 from scoring.store.run_store import RunStore
-from tests.page.conftest import Photo, Settings, draw_picture, store_three_runs
+from tests.page.conftest import (
+    Photo,
+    Settings,
+    draw_picture,
+    store_three_runs,
+    store_under_any_name,
+)
 
 ROOT = Path(scoring.__file__).parents[1]
 FLAGS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking"]
@@ -288,8 +294,8 @@ def test_names_from_settings_and_files_stay_text(
     browser: Browser, address: str, database: Path, settings: Settings, photo: Photo
 ) -> None:
     name = "<img src=x onerror=alert(1)> **b** :smile: www.x.example"
-    with RunStore.open(database) as store:
-        store.record_photo(settings(name, filament="[a](javascript:alert(1))"), photo(salt=name))
+    told = settings("HOSTILE", filament="[a](javascript:alert(1))")
+    store_under_any_name(database, name, told, photo(salt=name))
     page = opened(browser, f"{address}/run?run={quote(name)}", WIDTHS_PX[0])
     heading = page.get_by_role("heading", name=re.compile("^Ring-down face"))
     expect(heading).to_be_visible(timeout=LONG_MS)

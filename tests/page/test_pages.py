@@ -10,7 +10,7 @@ from streamlit.testing.v1 import AppTest
 
 from scoring.page import photo_adding
 from scoring.store.run_store import RunStore
-from tests.page.conftest import Photo, Settings
+from tests.page.conftest import Photo, Settings, store_under_any_name
 from tests.stand_in_measure import measure, photo_text
 
 APP = Path(photo_adding.__file__).parents[2] / "app.py"
@@ -69,7 +69,7 @@ def test_the_ranking_shows_intervals_shared_ranks_and_who_is_left_out(page: AppT
     assert list(table["run"]) == ["A-02", "A-03", "A-01"]
     assert all(" to " in interval for interval in table["95 % interval"])
     assert charts(page) == 3
-    assert "B\\-01: no photo of the ringdown face" in told(page)
+    assert "B\\-01: no photo of the ring-down face" in told(page)
 
 
 @pytest.mark.usefixtures("three_runs")
@@ -180,11 +180,12 @@ def test_a_photo_is_added_with_the_label_s_run(add_page: AppTest, database: Path
     ("written", "says", "expected"),
     [
         (LEAST, {"run": "B7-012", "axis": "y", "fails": "card"}, "No marker of the card"),
-        (LEAST, {}, "write the run's name above"),
+        (LEAST, {}, "write the run's name below"),
         ({"machine": "Birch"}, {"run": "B7-012", "axis": "y"}, "give its settings"),
         ({**LEAST, "accel_mm_s2": "-5"}, {"run": "B7-012", "axis": "y"}, "not a possible"),
         ({**LEAST, "corner_speed_mm_s": "900"}, {"run": "B7-012", "axis": "y"}, "swapped"),
         ({**LEAST, "name": "C-1"}, {"run": "B7-012", "axis": "y"}, "The label says run B7-012"),
+        ({**LEAST, "name": "c 1"}, {"run": "C-1", "axis": "y"}, "for example C-1"),
     ],
 )
 def test_what_fails_is_told_and_nothing_is_recorded(
@@ -290,8 +291,7 @@ def test_names_are_shown_as_they_stand(
     page: AppTest, database: Path, settings: Settings, photo: Photo
 ) -> None:
     hostile = "<img src=x onerror=alert(1)> **b** :red[x]"
-    with RunStore.open(database) as store:
-        store.record_photo(settings(hostile, machine="[a](b)", notes="# h"), photo())
+    store_under_any_name(database, hostile, settings(machine="[a](b)", notes="# h"), photo())
     page.run()
     page.switch_page(RUN).run()
     assert not page.exception

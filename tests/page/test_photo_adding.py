@@ -1,7 +1,10 @@
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from scoring.adding import AddedPhoto
+from scoring.errors import SettingsError
 from scoring.page.photo_adding import Permissions, Told, add_uploads, describe_added, still_waiting
 from scoring.page.waiting_photos import Upload
 from scoring.remeasuring import remeasure, stale_photos
@@ -96,6 +99,17 @@ def test_a_settings_file_gives_each_photo_its_run_by_name(
         )
         assert [result.run for result in results] == ["A-02", "A-01", "A-02"]
         assert store.run("A-01").settings.setup == "brace"
+
+
+def test_a_listed_name_that_no_label_carries_stops_before_anything_is_measured(
+    database: Path, settings: Settings
+) -> None:
+    told = Told({}, {"one.jpg": settings("A-01"), "two.jpg": settings("brace 2")})
+    with RunStore.open(database) as store:
+        adding = add_uploads(store, [upload("one.jpg")], told, Permissions(), measure=measure)
+        with pytest.raises(SettingsError, match="for example BRACE-2"):
+            next(adding)
+        assert not store.runs()
 
 
 def test_only_what_was_not_added_goes_on_waiting(database: Path) -> None:

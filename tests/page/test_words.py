@@ -88,7 +88,7 @@ def test_messages_name_no_option_of_the_command_line(
     for what, message in messages.items():
         assert "--" not in message, what
         assert "_mm_s" not in message, what
-        assert "as options" not in message, what
+        assert "coupon" not in message, what
     assert "“The label is wrong" in messages["label contradicts"]
     assert "“Correct the stored run's settings" in messages["other settings"]
     assert "outer-wall speed: missing" in messages["missing"]

@@ -148,5 +148,5 @@ def test_a_run_without_the_numbers_follows_unranked_with_the_reason(run: MakeRun
 def test_what_cannot_be_ranked_is_told() -> None:
     with pytest.raises(SettingsError, match="did you mean ripple_peak_um"):
         rank_runs([], by="ripple_peak", table=TABLE)
-    with pytest.raises(SettingsError, match="measured on the ringdown face"):
+    with pytest.raises(SettingsError, match="measured on the ring-down face"):
         rank_runs([], by="ripple_peak_um", table=TABLE, face=FaceName.FLOW)

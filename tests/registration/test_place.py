@@ -126,5 +126,5 @@ def test_only_another_face_is_refused() -> None:
     placed = _placed()
     require_face(placed, None, "the request")
     require_face(placed, FaceName.RINGDOWN, "the request")
-    with pytest.raises(WrongFaceError, match="its label says flow"):
+    with pytest.raises(WrongFaceError, match="its label says the flow face"):
         require_face(placed, FaceName.FLOW, "its label")

@@ -63,6 +63,7 @@ def test_every_photo_is_named_by_its_hash_and_the_command_repeats_it() -> None:
     document = composed(
         compare_sides(records, factor="setup", before="stock", after="brace"),
         options=[("--machine", "Al der")],
+        output="brace.pdf",
     )
     blocks = section(document, "To repeat it")
     said = words(blocks)
@@ -71,7 +72,7 @@ def test_every_photo_is_named_by_its_hash_and_the_command_repeats_it() -> None:
     assert shlex.split(code) == [
         "coupon", "report", "--factor", "setup", "--before", "stock", "--after", "brace",
         "--machine", "Al der", "--limit", "ripple_peak_um=15", "--limit", "gap_fraction=0.01",
-        "-o", "report.html",
+        "-o", "brace.pdf",
     ]  # fmt: skip
 
 

@@ -38,4 +38,11 @@ def test_a_value_that_no_run_has_is_told_with_the_nearest() -> None:
         RunFilter(machine="Aldr").check_known(RUNS)
     with pytest.raises(SettingsError, match="there is none"):
         RunFilter(filament="PLA").check_known(RUNS[:2])
-    RunFilter(machine="BIRCH", axis="x").check_known(RUNS)
+    RunFilter(machine="BIRCH", axis="y").check_known(RUNS)
+
+
+def test_values_that_no_run_has_together_are_told() -> None:
+    with pytest.raises(SettingsError, match="No run has machine 'Birch' and axis 'x' together"):
+        RunFilter(machine="Birch", axis="x").check_known(RUNS)
+    RunFilter(machine="Birch").check_known(RUNS)
+    RunFilter().check_known(())

@@ -47,6 +47,17 @@ def test_a_label_in_capitals_finds_a_run_in_small_letters() -> None:
     assert settings == run("a-01")
 
 
+def test_a_new_run_s_name_must_fit_on_a_label_before_anything_is_measured() -> None:
+    given = {"name": "brace test", "machine": "Birch", "axis": "x"}
+    given |= {"outer_wall_speed_mm_s": "100", "accel_mm_s2": "3000"}
+    with pytest.raises(SettingsError, match=r"'brace test'.*for example BRACE-TEST"):
+        RunPlan(None, {}, given).choose(None)
+    known = {"brace test": run("brace test")}
+    settings = RunPlan(None, known, given).choose(None).settings
+    assert settings is not None
+    assert (settings.name, settings.machine) == ("brace test", "Birch")
+
+
 def test_the_file_s_run_needs_no_label_and_options_win_over_it() -> None:
     chosen = RunPlan(run(layer_height_mm=0.2), {}, {"accel_mm_s2": "9 m/s^2"}).choose(None)
     assert chosen.motion.accel_mm_s2 == 9000

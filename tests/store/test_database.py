@@ -134,7 +134,7 @@ def test_any_file_name_will_do(tmp_path: Path, name: str) -> None:
 
 
 def test_reading_does_not_create_a_file(tmp_path: Path) -> None:
-    with pytest.raises(StoreError, match=r"no database at .*Add photos first"):
+    with pytest.raises(StoreError, match=r"Nothing is stored in .* yet. Add photos first"):
         RunStore.open(tmp_path / "absent.db", create=False)
     assert list(tmp_path.iterdir()) == []
 

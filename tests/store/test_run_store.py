@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 import sqlalchemy as sa
 
-from scoring.errors import RunNotFoundError, StoreError
+from scoring.errors import RunNotFoundError, SettingsError, StoreError
 from scoring.measurement import Measurement, Registration
 from scoring.metrics import FaceName
 from scoring.motion import Motion
@@ -51,6 +51,30 @@ def test_gives_back_what_was_recorded(
     assert abs((now - record.measured_at).total_seconds()) < 600
 
 
+def test_a_new_run_s_name_must_fit_on_a_label(
+    store: RunStore, settings: MakeSettings, photo: MakePhoto
+) -> None:
+    with pytest.raises(SettingsError, match="'brace test'"):
+        store.record_photo(settings("brace test"), photo())
+    with pytest.raises(SettingsError, match="'a-01'"):
+        store.record_run(settings("a-01"))
+    assert count_rows(store)["runs"] == 0
+
+
+def test_a_name_that_an_earlier_version_took_is_read_and_takes_more(
+    store: RunStore, settings: MakeSettings, photo: MakePhoto
+) -> None:
+    store.record_photo(settings(), photo())
+    with store._engine.begin() as connection:
+        connection.execute(sa.text("UPDATE runs SET name = 'brace test'"))
+    old = settings("brace test")
+    assert store.run("brace test").settings == old
+    assert store.record_photo(old, photo(b"another")) is PhotoChange.ADDED
+    store.record_run(settings("brace test", accel_mm_s2=6000), update=True)
+    (record,) = store.runs()
+    assert (record.photos, record.settings.accel_mm_s2) == (2, 6000)
+
+
 def test_adding_twice_is_harmless(
     store: RunStore, settings: MakeSettings, photo: MakePhoto
 ) -> None:
@@ -67,7 +91,7 @@ def test_a_photo_of_another_run_is_refused_and_can_be_moved(
 ) -> None:
     store.record_photo(settings(), photo())
     other = settings("A-02", accel_mm_s2=9000)
-    with pytest.raises(StoreError, match=r"already in run A-01 .*--move"):
+    with pytest.raises(StoreError, match=r"already in run A-01 .*have it taken over"):
         store.record_photo(other, photo())
     assert [r.settings.name for r in store.runs()] == ["A-01"]
     assert store.record_photo(other, photo(peak_um=40), move=True) is PhotoChange.MOVED
