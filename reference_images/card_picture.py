@@ -76,8 +76,6 @@ def draw_card(label: str | None) -> Picture:
     for mm in range(int(CARD["ruler"]["length_mm"]) + 1):
         long = 4.0 if mm % 10 == 0 else 2.0
         _fill(card, (rx + mm - 0.1, ry, 0.2, long), INK)
-    words = "photo card - lay the coupon here, measured face up"
-    _write(card, words, (62.5, 58.0), height_mm=1.8, ink=0.2)
     _write(card, "100 mm", (158.0, 142.0), height_mm=2.0, ink=0.2)
     _write(card, "label", (36.0, 62.6), height_mm=1.6, ink=0.3)
     if label:

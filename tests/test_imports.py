@@ -14,6 +14,7 @@ STAGES = (
     {
         "errors",
         "estimate",
+        "estimate_words",
         "flags",
         "metrics",
         "motion",
@@ -76,6 +77,12 @@ def test_imports_point_one_way(path: Path) -> None:
 def test_only_the_page_imports_streamlit(path: Path) -> None:
     on_page = path.relative_to(ROOT).parts[0] in {"page", "app_page.py"}
     assert on_page or not any(m.split(".")[0] == "streamlit" for m in _imports(path))
+
+
+def test_command_line_and_page_do_not_borrow_from_each_other() -> None:
+    for one, other in (("cli", "page"), ("page", "cli")):
+        for path in (ROOT / one).rglob("*.py"):
+            assert not any(m.startswith(f"scoring.{other}.") for m in _imports(path)), path.name
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(ROOT)))

@@ -8,7 +8,7 @@ COMMANDS = {
     name: f"scoring.cli.{name}:{name}"
     for name in (
         "demo", "make", "measure", "verify", "add", "runs", "show", "rank", "compare", "limits",
-        "repeatability", "report", "remeasure", "export", "page",
+        "repeatability", "report", "remeasure", "export", "delete", "restore", "page",
     )
 }  # fmt: skip
 

@@ -11,7 +11,7 @@ from scoring.cli.lazy_group import LazyGroup
     lazy={
         "card": "scoring.cli.make_card:make_card",
         "blade": "scoring.cli.make_blade:make_blade",
-        "check-blade": "scoring.cli.make_check_blade:make_check_blade",
+        "check-blade": "scoring.cli.make_blade:make_check_blade",
         "labels": "scoring.cli.make_labels:make_labels",
     },
 )

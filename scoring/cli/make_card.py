@@ -4,19 +4,15 @@ from pathlib import Path
 
 import click
 
+from scoring.cli.options import out_option
+
 PAPER = click.option(
     "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Sheet."
 )
 
 
 @click.command("card", short_help="The photo card, as PDF.")
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path, dir_okay=False),
-    default=Path("card.pdf"),
-    show_default=True,
-    help="Where to write it.",
-)
+@out_option("card.pdf")
 @PAPER
 def make_card(out: Path, paper: str) -> None:
     """Write the photo card as a PDF at true size, to print on matt paper and cut out.
@@ -27,7 +23,7 @@ def make_card(out: Path, paper: str) -> None:
     \b
     Example:
       coupon make card
-      coupon make card --paper letter --out card-letter.pdf
+      coupon make card --paper letter -o card-letter.pdf
     """
     from scoring.making.card import write_card_pdf  # noqa: PLC0415
 

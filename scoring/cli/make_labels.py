@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from scoring.cli.make_card import PAPER
+from scoring.cli.options import out_option
 
 
 @click.command("labels", short_help="Labels for runs, as PDF.")
@@ -23,13 +24,7 @@ from scoring.cli.make_card import PAPER
     multiple=True,
     help="Only for this face. Default: both.",
 )
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path, dir_okay=False),
-    default=Path("labels.pdf"),
-    show_default=True,
-    help="Where to write them.",
-)
+@out_option("labels.pdf", "Where to write them.")
 @PAPER
 def make_labels(
     runs: tuple[str, ...], axes: tuple[str, ...], faces: tuple[str, ...], out: Path, paper: str
@@ -37,12 +32,12 @@ def make_labels(
     """Write a sheet of labels to cut out, one for each RUN, axis and face.
 
     Laid in the card's label bay, a label tells the photo's run, axis and face by its code. A run's
-    name here is 1 to 32 characters of A to Z, 0 to 9 and "-"; small letters are made capitals.
+    name is 1 to 32 characters of A to Z, 0 to 9 and "-"; small letters are made capitals.
 
     \b
     Example:
       coupon make labels B7-012
-      coupon make labels B7-012 B7-013 --axis x --out labels-x.pdf
+      coupon make labels B7-012 B7-013 --axis x -o labels-x.pdf
     """
     from scoring.making.labels import write_labels_pdf  # noqa: PLC0415
 

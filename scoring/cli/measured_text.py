@@ -2,10 +2,12 @@
 
 from scoring.batch import PhotoResult
 from scoring.cli.error_words import told
-from scoring.cli.layout import UNITS, format_estimate, format_table
+from scoring.cli.layout import format_table
 from scoring.estimate import Estimate
+from scoring.estimate_words import format_estimate
 from scoring.flags import SENTENCES, Flag
 from scoring.measurement import Measurement
+from scoring.metric_words import metric_unit
 from scoring.metrics import FACE_WORDS, MODE_METRICS
 
 HEAD = ("metric", "value", "95 % interval", "unit")
@@ -49,7 +51,7 @@ def flag_lines(flags: tuple[Flag, ...]) -> list[str]:
 
 
 def _row(shown: str, name: str, estimate: Estimate) -> tuple[str, ...]:
-    return (shown, *format_estimate(estimate), UNITS.get(name, ""))
+    return (shown, *format_estimate(estimate), metric_unit(name))
 
 
 def _indented(text: str) -> str:

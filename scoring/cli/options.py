@@ -1,6 +1,7 @@
 """Options that several commands share."""
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, TypeVar
 
 import click
@@ -25,6 +26,26 @@ def _stack(*options: Callable[[Command], Command]) -> Callable[[Command], Comman
 def database_option(command: Command) -> Command:
     """``--db``."""
     return click.option("--db", "database", metavar="FILE|URL", help=DATABASE_HELP)(command)
+
+
+def out_option(
+    default: str | None, words: str = "Where to write it.", *more: str
+) -> Callable[[Command], Command]:
+    """``-o`` and ``--out``, the file to write; ``more`` are further names of the option."""
+
+    def decorate(command: Command) -> Command:
+        return click.option(
+            "-o",
+            "--out",
+            *more,
+            "out",
+            type=click.Path(path_type=Path, dir_okay=False),
+            default=default and Path(default),
+            show_default=True,
+            help=words,
+        )(command)
+
+    return decorate
 
 
 def json_option(command: Command) -> Command:
@@ -97,6 +118,17 @@ def jobs_option(command: Command) -> Command:
         "--jobs",
         type=click.IntRange(min=1),
         help="Photos to measure at once. Default: as many as there are processor cores.",
+    )(command)
+
+
+def photo_option(command: Command) -> Command:
+    """``--photo``, once or several times."""
+    return click.option(
+        "--photo",
+        "photos",
+        multiple=True,
+        metavar="PHOTO",
+        help="Only this photo: its name, or the start of its hash. May be given several times.",
     )(command)
 
 

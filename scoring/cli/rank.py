@@ -88,7 +88,8 @@ def _as_json(row: "RankedRun", by: str) -> str:
 
 def ranking_text(ranked: "tuple[RankedRun, ...]", by: str) -> str:
     """The ranking as a table, the settings that differ beside, those that do not above."""
-    from scoring.cli.layout import format_estimates, format_table, with_unit  # noqa: PLC0415
+    from scoring.cli.layout import format_table, with_unit  # noqa: PLC0415
+    from scoring.estimate_words import format_estimates  # noqa: PLC0415
     from scoring.metrics import METRICS, MODE_METRICS  # noqa: PLC0415
     from scoring.runs.settings import WORDS, format_setting, heading  # noqa: PLC0415
     from scoring.runs.varying import find_variation  # noqa: PLC0415

@@ -79,7 +79,8 @@ def _as_json(one: "Remeasured") -> str:
 
 
 def _say(done: "list[Remeasured]") -> None:
-    from scoring.cli.layout import format_estimate, format_table, with_unit  # noqa: PLC0415
+    from scoring.cli.layout import format_table, with_unit  # noqa: PLC0415
+    from scoring.estimate_words import format_estimate  # noqa: PLC0415
 
     rows = []
     for one in done:

@@ -11,6 +11,7 @@ from scoring.cli.options import (
     filter_options,
     limit_option,
     metric_option,
+    out_option,
     side_options,
 )
 from scoring.cli.stored_numbers import filled_store
@@ -22,14 +23,7 @@ from scoring.cli.stored_numbers import filled_store
 @limit_option
 @filter_options
 @database_option
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(path_type=Path, dir_okay=False),
-    default="report.html",
-    show_default=True,
-    help="The file to write, .html or .pdf.",
-)
+@out_option("report.html", "The file to write, .html or .pdf.", "--output")
 def report(
     *,
     factor: str,
@@ -39,7 +33,7 @@ def report(
     metrics: tuple[str, ...],
     written: tuple[str, ...],
     database: str | None,
-    output: Path,
+    out: Path,
     **wanted: Any,
 ) -> None:
     """Write what coupon compare finds as a report, with photos, charts, limits and settings.
@@ -57,7 +51,7 @@ def report(
     from scoring.runs.filter import RunFilter  # noqa: PLC0415
     from scoring.store.database import database_words, locate_database  # noqa: PLC0415
 
-    check_output(output)
+    check_output(out)
     limits = read_limits(written)
     chosen = RunFilter(**wanted)
     options = [("--pair-on", pair_on), *(("--metric", metric) for metric in metrics)]
@@ -69,10 +63,10 @@ def report(
         found = compared(records, factor, before, after, pair_on=pair_on, metrics=metrics)
         write_report(
             found,
-            output,
+            out,
             read_face=store.face_jpeg,
             limits=limits,
             options=[(name, value) for name, value in options if value is not None],
         )
     click.echo(click.wrap_text(found.verdict, 100))
-    click.echo(f"\nReport written to {output}.")
+    click.echo(f"\nReport written to {out}.")

@@ -16,11 +16,16 @@ def filled_store(database: str | None) -> "Iterator[RunStore]":
     Raises :class:`scoring.errors.StoreError`, in the same words, where there is no database and
     where there is nothing in it.
     """
+    from scoring.errors import StoreError  # noqa: PLC0415
     from scoring.store.database import locate_database, nothing_stored  # noqa: PLC0415
     from scoring.store.run_store import RunStore  # noqa: PLC0415
 
     with RunStore.open(database, create=False) as store:
         if not store.runs():
+            if store.deleted():
+                raise StoreError(
+                    "All that was stored is deleted; coupon restore lists it and brings it back."
+                )
             raise nothing_stored(locate_database(database))
         yield store
 

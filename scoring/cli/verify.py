@@ -65,8 +65,9 @@ def verify(*, photos: tuple[Path, ...], as_json: bool) -> None:
 
 def describe(check: "Verification") -> str:
     """Each stretch, the verdict and the flags of one photo, as text."""
-    from scoring.cli.layout import format_estimate, format_table  # noqa: PLC0415
+    from scoring.cli.layout import format_table  # noqa: PLC0415
     from scoring.cli.measured_text import flag_lines  # noqa: PLC0415
+    from scoring.estimate_words import format_estimate  # noqa: PLC0415
 
     rows = []
     for stretch in check.result.stretches:

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from scoring.cli.layout import format_estimates
+from scoring.estimate_words import format_estimates
 from scoring.page.metric_words import better, metric_title, setting_title, with_unit
 from scoring.ranking.grid import Grid
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from scoring.cli.layout import format_estimates
+from scoring.estimate_words import format_estimates
 from scoring.page.colours import SERIES_COLOURS
 from scoring.page.metric_words import better, metric_title, with_unit
 from scoring.page.ranking_table import band_of, rank_words

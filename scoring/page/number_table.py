@@ -5,8 +5,8 @@ from collections.abc import Iterable, Mapping, Sequence
 import pandas as pd
 import streamlit as st
 
-from scoring.cli.layout import format_estimate
 from scoring.estimate import Estimate
+from scoring.estimate_words import format_estimate
 from scoring.measurement import Mode
 from scoring.metrics import MODE_METRICS
 from scoring.page.metric_words import KNOWN, metric_words, with_unit

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 import pandas as pd
 import streamlit as st
 
-from scoring.cli.layout import format_estimates
+from scoring.estimate_words import format_estimates
 from scoring.page.metric_words import metric_title, setting_title
 from scoring.page.plain_text import plain
 from scoring.ranking.rank import RankedRun

@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 
-from scoring.cli.layout import format_estimate
+from scoring.estimate_words import format_estimate
 from scoring.measurement import Measurement
 from scoring.motion import Motion
 from scoring.page.trace_layers import FITTED_COLOUR, FITTED_PX, MEASURED_COLOUR, MEASURED_PX

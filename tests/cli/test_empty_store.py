@@ -18,6 +18,7 @@ COMMANDS = (
     ("report", "--before", "stock", "--after", "brace"),
     ("remeasure",),
     ("export", "all.csv"),
+    ("delete", "A-01"),
 )
 SENTENCE = (
     "Error: Nothing is stored in coupon.db yet. Add photos first (coupon add), or choose another "

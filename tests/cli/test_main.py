@@ -52,7 +52,7 @@ def test_every_command_s_help_has_an_example_of_it(coupon: Coupon, words: list[s
 def test_every_command_file_is_a_command() -> None:
     folder = Path(main_module.__file__).parent
     files = {path.stem for path in folder.glob("*.py") if "@click.command" in path.read_text()}
-    made = {f"make_{name}" for name in ("card", "blade", "check_blade", "labels")}
+    made = {f"make_{name}" for name in ("card", "blade", "labels")}
     assert files == {*COMMANDS, *made} - {"make"}
 
 

@@ -26,6 +26,18 @@ def test_things_to_print_are_written(coupon: Coupon, here: Path) -> None:
     assert (here / "blade-y.3mf").read_bytes().startswith(b"PK")
 
 
+def test_files_are_named_as_everywhere(coupon: Coupon, here: Path) -> None:
+    """-o and --out, as coupon report has them; a blade's STL goes beside its 3MF."""
+    (here / "prints").mkdir()
+    coupon("make", "card", "-o", "a.pdf")
+    coupon("make", "labels", "B7-012", "-o", "b.pdf")
+    coupon("make", "blade", "--axis", "x", "-o", "prints/c.stl")
+    coupon("make", "check-blade", "--out", "prints/d")
+    assert sorted(str(p.relative_to(here)) for p in here.rglob("*.*")) == [
+        "a.pdf", "b.pdf", "prints/c.3mf", "prints/c.stl", "prints/d.3mf", "prints/d.stl",
+    ]  # fmt: skip
+
+
 def test_help_shows_how_to_print_and_the_cautions(coupon: Coupon) -> None:
     text = coupon("make", "blade", "--help").output
     for line in (PRINT_ADVICE + CAUTIONS).splitlines():
