@@ -10,15 +10,19 @@ from typing import Any
 import numpy as np
 import pytest
 from PIL import Image
+from streamlit.testing.v1 import AppTest
 
 from scoring.estimate import Estimate
 from scoring.flags import Flag
 from scoring.geometry import GEOMETRY_REVISION
 from scoring.measurement import Measurement, Mode, Registration, Trace
 from scoring.metrics import FaceName
+from scoring.page import photo_adding
 from scoring.runs.settings import RunSettings
 from scoring.store.database import DATABASE_VARIABLE
 from scoring.store.run_store import MeasuredPhoto, RunStore
+from tests.page.drawn_page import APP
+from tests.stand_in_measure import measure
 
 PX_PER_MM = 20
 Settings = Callable[..., RunSettings]
@@ -49,6 +53,13 @@ def database(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv(DATABASE_VARIABLE, str(path))
     monkeypatch.chdir(tmp_path)
     return path
+
+
+@pytest.fixture
+def page(monkeypatch: pytest.MonkeyPatch) -> AppTest:
+    """The app, its measurement stood in for; not yet run."""
+    monkeypatch.setattr(photo_adding, "load_measure", lambda: measure)
+    return AppTest.from_file(str(APP), default_timeout=60)
 
 
 @pytest.fixture(scope="session")

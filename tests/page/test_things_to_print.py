@@ -1,15 +1,18 @@
-"""What the page gives to print is what the package makes."""
+"""The page Things to print: what it gives is what the package makes."""
 
 import io
 import zipfile
+from pathlib import Path
 
 import pypdf
 import pytest
 import trimesh
+from streamlit.testing.v1 import AppTest
 
 from scoring.errors import SettingsError
 from scoring.geometry import BLADE
 from scoring.page.things_to_print import make_blade_file, make_card_file, make_labels_file
+from tests.page.drawn_page import PRINT
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
@@ -30,3 +33,16 @@ def test_labels_name_their_runs_or_say_what_is_wrong() -> None:
     assert "B7-012" in text
     with pytest.raises(SettingsError):
         make_labels_file(("B7/012",), "a4")
+
+
+def test_things_to_print_are_offered(page: AppTest, database: Path) -> None:
+    page.run()
+    page.switch_page(PRINT).run()
+    assert not page.exception
+    assert len(page.get("download_button")) == 8
+    page.text_input(key="label-runs").set_value("b7-012, b7-013").run()
+    assert len(page.get("download_button")) == 9
+    page.text_input(key="label-runs").set_value("b7/012").run()
+    assert len(page.error) == 1
+    assert not page.exception
+    assert not database.exists()
