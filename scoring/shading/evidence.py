@@ -1,12 +1,16 @@
 """Gather what card and face say about lamp, tone curve and gloss."""
 
+from typing import Any
+
 import numpy as np
+from numpy.typing import NDArray
 
 from scoring.geometry import BLADE
+from scoring.photo.photo import Photo
 from scoring.photo.srgb import srgb_code
 from scoring.registration.place import PlacedCoupon
 from scoring.shading.calibrate import Evidence
-from scoring.shading.paper import Paper
+from scoring.shading.paper import Paper, project_card
 from scoring.shading.profile import StripProfiles
 from scoring.shading.shadow import find_shadow
 from scoring.shading.tone import luma_light
@@ -54,8 +58,13 @@ def gather_evidence(
     step_sd = SD_CODE / 255 * GAMMA / np.maximum(srgb_code(face), 1 / 255)
     step_sd[:, 3] *= LUMA_SHARE
     side = placed.placement.turn_rad + (0.0 if lamp_on_right else np.pi)
+    middle = np.full(len(table), BLADE.height_mm / 2)
     return Evidence(
         paper=paper,
+        paper_off_axis=off_axis(placed.photo, project_card(placed.pose, paper.card_mm)),
+        face_off_axis=off_axis(
+            placed.photo, placed.pose.project(placed.placement.card_mm(table[:, 0], middle))
+        ),
         face_u_mm=table[:, 0],
         face_slope=table[:, 1],
         face=face,
@@ -63,3 +72,9 @@ def gather_evidence(
         shadow=find_shadow(placed.photo, placed.pose, placed.placement, paper),
         azimuth_rad=paper.lamp_azimuth_rad if paper.enough else side,
     )
+
+
+def off_axis(photo: Photo, px: NDArray[np.floating[Any]]) -> NDArray[np.float64]:
+    """Squared distance (...) of pixels (..., 2) from the picture's middle, 1 at its corners."""
+    half = np.array(photo.pixels.shape[1::-1]) / 2
+    return np.asarray(((px + 0.5 - half) ** 2).sum(axis=-1) / (half @ half))

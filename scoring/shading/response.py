@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from scoring.registration.rectify import Placement
 from scoring.shading.calibrate import Calibration, FaceLine, Shading, trace_line
-from scoring.shading.tone import bend, luma_light
+from scoring.shading.tone import luma_light
 
 SLOPES = np.linspace(-1.2, 1.2, 61)
 STEP = SLOPES[1] - SLOPES[0]
@@ -112,4 +112,4 @@ def carry_steps(
 
 def _luma(shading: Shading, line: FaceLine, slope: NDArray[np.float64]) -> NDArray[np.float64]:
     channels = shading.channels(shading.sight(line), slope)
-    return luma_light(bend(channels, shading.contrast))
+    return luma_light(shading.code(channels))

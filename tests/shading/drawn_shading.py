@@ -26,6 +26,8 @@ def shading_under(
     roughness: float = 0.5,
     strength: float = 0.036,
     stray: float = 0.06,
+    power: float = 1.0,
+    vignette: float = 0.0,
 ) -> Shading:
     """A blue-grey filament under a lamp, exposed like a usual photo."""
     return Shading(
@@ -36,6 +38,8 @@ def shading_under(
         roughness=roughness,
         albedo=np.array([0.2, 0.3, 0.45]),
         exposure=np.array([0.72, 0.7, 0.66]),
+        power=power,
+        vignette=vignette,
     )
 
 

@@ -7,7 +7,7 @@ from scoring.geometry import BLADE
 from scoring.photo.srgb import srgb_code, srgb_curve
 from scoring.registration.rectify import Placement
 from scoring.shading.calibrate import Evidence
-from scoring.shading.evidence import FIRST_BLOCK_U_MM, gather_evidence
+from scoring.shading.evidence import FIRST_BLOCK_U_MM, gather_evidence, off_axis
 from scoring.shading.paper import Paper
 from scoring.shading.profile import StripProfiles
 from tests.shading.drawn_card import card_places_mm, photograph, place_drawn
@@ -81,3 +81,9 @@ def test_without_paper_the_lamp_is_taken_to_be_where_the_facets_say() -> None:
     assert found.azimuth_rad == pytest.approx(np.pi)
     assert found.shadow is None
     assert _gather(np.full((U.size, 3), 0.3), on_right=True).azimuth_rad == pytest.approx(0.0)
+
+
+def test_off_axis_is_one_at_the_pictures_corners_and_zero_in_its_middle() -> None:
+    high, wide = PLACED.photo.pixels.shape[:2]
+    px = np.array([[-0.5, -0.5], [wide - 0.5, high - 0.5], [(wide - 1) / 2, (high - 1) / 2]])
+    assert off_axis(PLACED.photo, px) == pytest.approx([1.0, 1.0, 0.0])
