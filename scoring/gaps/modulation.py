@@ -44,18 +44,17 @@ def _contrast(
     blocks = np.array_split(where, round((zone[1] - zone[0]) / BLOCK_MM))
     light = np.stack([columns.light[:, b].mean(axis=1) for b in blocks], axis=1)
     u = np.array([columns.u_mm[b].mean() for b in blocks])
-    phase = lines.phase(w[:, None], u[None, :])
-    wave = np.exp(-2j * np.pi * phase)
-    strips = round((high - low) / STRIP_MM)
-    edges = np.linspace(high, low, strips + 1)
+    wave = np.exp(-2j * np.pi * lines.phase(w[:, None], u[None, :]))
+    edges = np.linspace(high, low, round((high - low) / STRIP_MM) + 1)
     out = []
     for top, bottom in pairwise(edges):
-        # Whole layers only, so that the mean light itself does not count as a wave.
-        layers = int((top - bottom) / lines.pitch_mm)
-        rows = (w <= top) & (w > top - layers * lines.pitch_mm)
-        part = light[rows]
-        mean = part.mean(axis=0)
-        t = np.linspace(-1, 1, part.shape[0])[:, None]
-        flat = part - mean - t * (t * part).sum(axis=0) / (t**2).sum()
-        out.append(np.mean(2 * np.abs((flat * wave[rows]).mean(axis=0)) / mean))
+        rows = np.flatnonzero((w <= top) & (w > bottom))
+        from_middle = (w[rows] - (top + bottom) / 2)[:, None]
+        # Tapered, a strip need not hold whole layers, nor whole turns of rows against layers.
+        taper = 1 + np.cos(2 * np.pi * from_middle / (top - bottom))
+        taper /= taper.sum()
+        mean = (taper * light[rows]).sum(axis=0)
+        slope = (taper * from_middle * light[rows]).sum(axis=0) / (taper * from_middle**2).sum()
+        flat = light[rows] - mean - slope * from_middle
+        out.append(np.mean(2 * np.abs((taper * flat * wave[rows]).sum(axis=0)) / mean))
     return np.array(out)

@@ -21,6 +21,10 @@ from scoring.registration.rectify import GRID_STEP_PX, Placement, map_face, samp
 
 MIN_PX_PER_MM = 15.0
 MIN_GRID_PX_PER_MM, MAX_GRID_PX_PER_MM = 20, 40
+OFF_LAYERS_PX_PER_MM = 0.5
+"""Added on the flow face. Layer heights come in round numbers: on a round grid layers are sampled
+at the same few places of their profile, and its third harmonic is read as the line itself."""
+
 MARGIN_MM = 2.0
 BESIDE_MM = 1.0
 """How far past the measured band anything looks, for neighbouring layers."""
@@ -118,7 +122,9 @@ def rectify_face(placed: PlacedCoupon, *, whole: bool = True) -> RectifiedFace:
     Not ``whole`` are the rows of the measured band alone, and ``BESIDE_MM`` on either side: all
     that is measured, for less time.
     """
-    grid = int(np.clip(np.ceil(placed.px_per_mm), MIN_GRID_PX_PER_MM, MAX_GRID_PX_PER_MM))
+    grid = float(np.clip(np.ceil(placed.px_per_mm), MIN_GRID_PX_PER_MM, MAX_GRID_PX_PER_MM))
+    if placed.face is FaceName.FLOW:
+        grid += OFF_LAYERS_PX_PER_MM
     u = np.arange(-MARGIN_MM, BLADE.length_mm + MARGIN_MM + 0.5 / grid, 1 / grid)
     w = np.arange(BLADE.height_mm + MARGIN_MM, -MARGIN_MM - 0.5 / grid, -1 / grid)
     if not whole:
@@ -139,7 +145,7 @@ def rectify_face(placed: PlacedCoupon, *, whole: bool = True) -> RectifiedFace:
         full = CLIPPED_SHARE * placed.photo.to_linear[placed.photo.clip_level]
         below = tuple(np.nextafter(full, np.float32(0)).tolist())
         clipped = np.asarray(cv2.inRange(light, (0, 0, 0), below) == 0)
-    return RectifiedFace(placed.face, light, clipped, float(grid), float(u[0]), float(w[0]))
+    return RectifiedFace(placed.face, light, clipped, grid, float(u[0]), float(w[0]))
 
 
 def _require_fine(pose: Pose) -> float:
