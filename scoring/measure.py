@@ -21,6 +21,7 @@ from scoring.photo.decode import decode_photo, read_photo
 from scoring.photo.label import read_label
 from scoring.photo.opencv import cv2
 from scoring.picture import draw_face
+from scoring.registration.grooves import locate_grooves
 from scoring.registration.place import (
     PlacedCoupon,
     place_by_corners,
@@ -93,17 +94,19 @@ def _measure_face(
         if picture:
             jpeg = draw_face(rectified, shift_mm=ring.shift_mm)
     else:
+        grooves = locate_grooves(rectified, blur_mm=placed.blur_mm, sd_stretch=placed.stretch_sd)
         gaps = measure_gaps(
             rectified,
             motion=motion,
             blur_mm=placed.blur_mm,
             layer_height_mm=layer_height_mm,
+            grooves=grooves,
             lamp_rise=find_lamp_rise(placed.photo, placed.pose, placed.placement),
             lean=find_lean(placed.camera_mm, placed.placement),
         )
         metrics, flags, trace = gaps.metrics, gaps.flags, gaps.trace
         if picture:
-            jpeg = draw_face(rectified, open_mask=gaps.open_mask)
+            jpeg = draw_face(rectified, shift_mm=grooves.shift_mm, open_mask=gaps.open_mask)
     measurement = Measurement(
         photo=name,
         face=placed.face,

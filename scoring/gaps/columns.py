@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from scoring.geometry import BLADE
 from scoring.photo.opencv import cv2
 from scoring.registration.face import RectifiedFace
+from scoring.registration.grooves import UNSEEN, GrooveFit
 from scoring.registration.place import BESIDE_MM
 
 COLUMN_MM = 0.1
@@ -64,24 +65,23 @@ class Columns:
         return out
 
 
-def average_columns(face: RectifiedFace) -> Columns:
-    """Average the measured band of ``face`` over columns about 0.1 mm wide.
+def average_columns(face: RectifiedFace, grooves: GrooveFit = UNSEEN) -> Columns:
+    """Average the measured band of ``face`` over columns about 0.1 mm wide; u by its ``grooves``.
 
     The brightest channel is taken, unless much of it is clipped: gloss is white, so it disturbs
     the filament's own colour least, and JPEG codes dim channels coarsely, at half resolution.
     """
     step = max(1, round(COLUMN_MM * face.px_per_mm))
-    u, w = face.u_mm(), face.w_mm()
+    u, w = grooves.true_u_mm(face.u_mm()), face.w_mm()
     low, high = BLADE.measured_band_w_mm
     # Rows stand right on these bounds: rounding must not decide.
     beside = BESIDE_MM + 0.1 / face.px_per_mm
     rows = np.flatnonzero((w >= low - beside) & (w <= high + beside))
     band = slice(int(rows[0]), int(rows[-1]) + 1)
-    grooves = BLADE.grooves
-    edge = grooves.width_mm / 2 + CLEAR_OF_GROOVE_MM
+    edge = BLADE.grooves.width_mm / 2 + CLEAR_OF_GROOVE_MM
     spans = (
-        (BLADE.steady_zone_u_mm[0] - BESIDE_MM, grooves.centres_u_mm[0] - edge),
-        (grooves.centres_u_mm[-1] + edge, BLADE.recovery_zone_u_mm[1] + BESIDE_MM),
+        (BLADE.steady_zone_u_mm[0] - BESIDE_MM, BLADE.grooves.centres_u_mm[0] - edge),
+        (BLADE.grooves.centres_u_mm[-1] + edge, BLADE.recovery_zone_u_mm[1] + BESIDE_MM),
     )
     parts: list[slice] = []
     for begin, end in spans:

@@ -14,6 +14,7 @@ from scoring.gaps.gain import MUCH_CLIPPED
 from scoring.gaps.gaps import GROW_SHARE, USUAL_RISE, Evidence, Gaps, list_gaps, mark_open
 from scoring.gaps.recovery import PEAK_SHARE, OpenProfile, find_recovery_mm, profile_openness
 from scoring.geometry import BLADE
+from scoring.registration.grooves import SD_OUTLINE_MM
 
 LOOSE, TIGHT = 0.65, 1.5
 """Gaps are also judged at these multiples of the threshold: what changes with it is uncertain."""
@@ -79,11 +80,12 @@ def estimate_numbers(
     spread: float,
     sd_log_gain: float,
     lamp_rise: float = USUAL_RISE,
+    sd_u_mm: float = SD_OUTLINE_MM,
 ) -> GapNumbers:
     """Metrics with intervals from noise, gain, and a looser and a tighter judgement of gaps.
 
     ``open_mm`` (K, C) is the open height, ``spread`` its scatter in layer pitches where layers
-    touch, ``sd_log_gain`` the uncertainty of its scale.
+    touch, ``sd_log_gain`` the uncertainty of its scale, ``sd_u_mm`` that of u.
     """
 
     def judge(strictness: float, grow_share: float = GROW_SHARE) -> tuple[Gaps, Reading]:
@@ -114,7 +116,7 @@ def estimate_numbers(
     metrics = {
         "gap_longest_mm": _longest(readings, blind=unsure),
         "gap_count": _count(readings, blind=unsure, clipped_share=columns.clipped_share),
-        "recovery_mm": _recovery(readings, blind=unsure),
+        "recovery_mm": _recovery(readings, blind=unsure, sd_u_mm=sd_u_mm),
     }
     low, high = BLADE.measured_band_w_mm
     for name, zone, values in (
@@ -179,10 +181,10 @@ def _count(readings: tuple[Reading, ...], *, blind: bool, clipped_share: float) 
     return Estimate(value, float(max(0, np.floor(low))), float(np.ceil(high)))
 
 
-def _recovery(readings: tuple[Reading, ...], *, blind: bool) -> Estimate:
+def _recovery(readings: tuple[Reading, ...], *, blind: bool, sd_u_mm: float) -> Estimate:
     value = find_recovery_mm(readings[1].profile)
     ends = [find_recovery_mm(r.profile, peak_share=s) for r in readings for s in PEAK_SHARES]
-    reach = NORMAL_95 * RECOVERY_SD_MM
+    reach = NORMAL_95 * float(np.hypot(RECOVERY_SD_MM, sd_u_mm))
     if value == 0:
         most = max(WINDOW_DOUBT_MM, max(ends) + reach)
         return Estimate(0.0, 0.0, ZONE_MM if blind else min(most, ZONE_MM))

@@ -7,15 +7,20 @@ from scoring.gaps.boundaries import Boundaries
 from scoring.gaps.columns import Columns
 from scoring.gaps.gaps import Gaps
 from scoring.registration.face import RectifiedFace
+from scoring.registration.grooves import UNSEEN, GrooveFit
 
 
 def draw_mask(
-    face: RectifiedFace, gaps: Gaps, boundaries: Boundaries, columns: Columns
+    face: RectifiedFace,
+    gaps: Gaps,
+    boundaries: Boundaries,
+    columns: Columns,
+    grooves: GrooveFit = UNSEEN,
 ) -> NDArray[np.bool_]:
     """Mark each gap where its dark is seen, at least a pixel high; (M, N) like the face."""
     height_px, width_px, _ = face.linear.shape
     mask = np.zeros((height_px, width_px), dtype=bool)
-    u, dark = face.u_mm(), boundaries.dark_mm
+    u, dark = grooves.true_u_mm(face.u_mm()), boundaries.dark_mm
     for row, first, last, height in zip(
         gaps.row, gaps.first, gaps.last, gaps.height_mm, strict=True
     ):

@@ -24,6 +24,7 @@ from scoring.metrics import FACE_WORDS, FaceName, metrics_of
 from scoring.motion import Motion
 from scoring.photo.opencv import cv2
 from scoring.registration.face import RectifiedFace
+from scoring.registration.grooves import UNSEEN, GrooveFit
 
 BESIDE = np.ones((3, 5), np.uint8)
 GLOSSY_SHIFT, GLOSSY_SPILL = 0.015, -0.08
@@ -54,6 +55,7 @@ def measure_gaps(
     motion: Motion,
     blur_mm: float,
     layer_height_mm: float | None,
+    grooves: GrooveFit = UNSEEN,
     lamp_rise: float | None = None,
     lean: float = 0.0,
 ) -> GapMeasurement:
@@ -61,8 +63,9 @@ def measure_gaps(
 
     ``blur_mm`` is the standard deviation of the photo's line spread on the face;
     ``layer_height_mm`` the stated layer height, ``None`` where unknown: then it is read from the
-    photo; ``lamp_rise`` the rise of the lamp's light over its run across the layers, ``None`` where
-    unknown; ``lean`` how far the camera's sight moves across the layers for each mm down.
+    photo; ``grooves`` set u, where ``UNSEEN`` the outline does; ``lamp_rise`` is the rise of the
+    lamp's light over its run across the layers, ``None`` where unknown; ``lean`` how far the
+    camera's sight moves across the layers for each mm down.
 
     Time is counted from u = 50 mm, where the nozzle is taken to leave at the corner speed of
     ``motion``. With no gap found, every number is 0, the flag says so, and the upper bound of the
@@ -82,7 +85,7 @@ def measure_gaps(
             "layers shade each other, and gaps cannot be told from shadows. Raise it to 30 to 40 "
             "degrees, on the side of the face's upper edge."
         )
-    columns = average_columns(face)
+    columns = average_columns(face, grooves)
     _refuse_clipped(columns)
     lines = find_layer_lines(columns, layer_height_mm=layer_height_mm)
     boundaries = place_boundaries(columns, lines)
@@ -120,6 +123,7 @@ def measure_gaps(
         spread=settled.sd,
         sd_log_gain=gain.sd_log,
         lamp_rise=lamp_rise or USUAL_RISE,
+        sd_u_mm=grooves.sd_shift_mm,
     )
     metrics = dict(numbers.metrics)
     metrics["recovery_s"] = time_recovery(metrics["recovery_mm"], motion)
@@ -145,7 +149,7 @@ def measure_gaps(
             measured=tuple(profile.share.tolist()),
             fitted=tuple(profile.moving.tolist()),
         ),
-        open_mask=draw_mask(face, numbers.gaps, boundaries, columns),
+        open_mask=draw_mask(face, numbers.gaps, boundaries, columns, grooves),
     )
 
 

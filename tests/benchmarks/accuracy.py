@@ -21,6 +21,7 @@ from scoring.errors import ScoringError
 from scoring.measure import measure_photo
 from scoring.metrics import FaceName
 from scoring.photo.decode import read_photo
+from scoring.registration.grooves import locate_grooves
 from scoring.registration.place import PlacedCoupon, place_coupon, rectify_face
 from scoring.ripple.light import locate_facets
 from scoring.shading.profile import extract_strips
@@ -107,7 +108,9 @@ def registration_error_mm(photo: ReferencePhoto) -> float:
 
 def _read_u_mm(placed: PlacedCoupon, u_mm: Any) -> Any:
     if placed.face is FaceName.FLOW:
-        return u_mm
+        face, blur_mm = rectify_face(placed, whole=False), placed.blur_mm
+        grooves = locate_grooves(face, blur_mm=blur_mm, sd_stretch=placed.stretch_sd)
+        return grooves.read_u_mm(u_mm)
     return locate_facets(placed, extract_strips(rectify_face(placed))).read_u_mm(u_mm)
 
 

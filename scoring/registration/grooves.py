@@ -1,0 +1,171 @@
+"""Set u on the flow face by its grooves: their edges lie inside the face, clear of its outline."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import erf
+
+from scoring.geometry import BLADE
+from scoring.least_squares import MAD_TO_SD
+from scoring.registration.face import RectifiedFace
+
+MIDDLE_U_MM = (BLADE.grooves.centres_u_mm[0] + BLADE.grooves.centres_u_mm[-1]) / 2
+REACH_MM = 0.9
+NEAR_MM = 0.4
+LAND_MM = (0.9, 1.6)
+"""What lies so far from a groove's centre is face again: the level its walls' dark counts from."""
+
+MIN_DARK, MIN_DARK_SD = 0.06, 5.0
+RESAMPLED_MM = 0.02
+"""What resampling adds to the photo's blur."""
+
+SD_EDGE_MM, SD_OUTLINE_MM = 0.02, 0.1
+"""How well one edge is placed, and how well the outline places u where no groove is seen."""
+
+WIDER_MM, SD_WIDER_MM = 0.05, 0.05
+"""Printed edges are rounded, so a wall's dark begins outside its drawn place, alike on all."""
+
+SD_UNLIKE_MM = 0.015
+"""Lit from one side, left edges look unlike right ones: found on the tuning photos."""
+
+MIN_SD_STRETCH = 0.0003
+MAX_OFF_MM, MIN_EDGES = 0.08, 4
+THIN = 2  # rows: their mean hardly changes
+
+SIDES = np.array([-1.0, 1.0])
+_WIDE = np.concatenate([[1e-3], np.geomspace(0.05, 20, 60)])
+_SEEN_WIDTH = _WIDE / erf(_WIDE / (2 * np.sqrt(2)))
+
+
+@dataclass(frozen=True)
+class GrooveFit:
+    """Where the grooves lie: a place read as u stands at u - ``shift_mm`` - ``stretch`` (u - 39.6).
+
+    ``sd_shift_mm`` is the shift's standard deviation; ``edges`` of the twelve were seen.
+    """
+
+    shift_mm: float
+    stretch: float
+    sd_shift_mm: float
+    edges: int
+
+    def true_u_mm(self, u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Face coordinates of places read as ``u_mm``, any shape."""
+        return np.asarray(u_mm - self.shift_mm - self.stretch * (u_mm - MIDDLE_U_MM))
+
+    def read_u_mm(self, u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The inverse of :meth:`true_u_mm`."""
+        away = (u_mm - MIDDLE_U_MM + self.shift_mm) / (1 - self.stretch)
+        return np.asarray(away + MIDDLE_U_MM)
+
+
+UNSEEN = GrooveFit(0.0, 0.0, SD_OUTLINE_MM, 0)
+
+
+def locate_grooves(face: RectifiedFace, *, blur_mm: float, sd_stretch: float) -> GrooveFit:
+    """Set u on a flow face by the mean light of its measured band; see :func:`find_grooves`."""
+    u, w = face.u_mm(), face.w_mm()
+    low, high = BLADE.measured_band_w_mm
+    rows = np.flatnonzero((w > low) & (w < high))
+    beside = REACH_MM + BLADE.grooves.pitch_mm / 2
+    first, last = np.searchsorted(
+        u, [BLADE.grooves.centres_u_mm[0] - beside, BLADE.grooves.centres_u_mm[-1] + beside]
+    )
+    part = face.linear[rows[0] : rows[-1] + 1 : THIN, first:last]
+    light = part.mean(axis=0, dtype=np.float64)
+    channel = int(np.argmax(np.median(light, axis=0)))
+    return find_grooves(u[first:last], light[:, channel], blur_mm=blur_mm, sd_stretch=sd_stretch)
+
+
+def find_grooves(
+    u_mm: NDArray[np.float64],
+    light: NDArray[np.float64],
+    *,
+    blur_mm: float,
+    sd_stretch: float,
+) -> GrooveFit:
+    """Place the grooves on the mean light (N,) over evenly spaced ``u_mm`` (N,).
+
+    Under a lamp that shines along the grooves their side walls are dark, and each wall's outer
+    edge lies in the face itself: neither the depth, nor where the camera stands, nor a shadow on
+    the floor moves it. An edge is where the dark reaches half its depth; a wall narrower than the
+    blur (``blur_mm``, a standard deviation) looks wider than it is, which is taken back. Shift,
+    stretch and a width that all grooves share follow by least squares; ``sd_stretch`` says how well
+    lengths were known before. Too few edges seen: the outline's place is kept, with its doubt.
+    """
+    half, step = BLADE.grooves.width_mm / 2, float(u_mm[1] - u_mm[0])
+    off = np.arange(-half - REACH_MM, half + REACH_MM + step / 2, step)
+    centres = np.array(BLADE.grooves.centres_u_mm)
+    # (groove, place): how dark each groove's surroundings are.
+    dark = np.stack([np.interp(c + off, u_mm, _darkness(u_mm, light, c)) for c in centres])
+    mean = np.maximum(dark.mean(axis=0), 0.0)
+    shifts = np.arange(-REACH_MM, REACH_MM + step / 2, step)
+    both = np.interp(shifts - half, off, mean) + np.interp(shifts + half, off, mean)
+    start = float(shifts[np.argmax(both)])
+    blur = float(np.hypot(blur_mm, RESAMPLED_MM))
+    offset = np.array(
+        [
+            [_place_edge(off, row, s * half + start, s, blur) - s * half for s in SIDES]
+            for row in dark
+        ]
+    )
+    middle = [np.median(c[np.isfinite(c)]) if np.any(np.isfinite(c)) else np.nan for c in offset.T]
+    kept = np.abs(offset - middle) < MAX_OFF_MM
+    if kept.sum() < MIN_EDGES:
+        return UNSEEN
+    at, side = np.broadcast_arrays((centres - MIDDLE_U_MM)[:, None], SIDES)
+    rows = np.stack([np.ones(kept.sum()), at[kept], side[kept]], axis=1) / SD_EDGE_MM
+    priors = np.diag(
+        [1 / (2 * SD_OUTLINE_MM), 1 / max(sd_stretch, MIN_SD_STRETCH), 1 / SD_WIDER_MM]
+    )
+    system = np.concatenate([rows, priors])
+    target = np.append(offset[kept] / SD_EDGE_MM, [0.0, 0.0, WIDER_MM / SD_WIDER_MM])
+    shift, stretch, _ = np.linalg.lstsq(system, target, rcond=None)[0]
+    sd = float(np.hypot(np.sqrt(np.linalg.inv(system.T @ system)[0, 0]), SD_UNLIKE_MM))
+    return GrooveFit(float(shift), float(stretch), sd, int(kept.sum()))
+
+
+def _darkness(
+    u_mm: NDArray[np.float64], light: NDArray[np.float64], centre_mm: float
+) -> NDArray[np.float64]:
+    """How much darker than the face beside it everything around one groove is, (N,)."""
+    away = u_mm - centre_mm
+    lands = [(away > -LAND_MM[1]) & (away < -LAND_MM[0]), (away > LAND_MM[0]) & (away < LAND_MM[1])]
+    left, right = (float(np.median(light[land])) for land in lands)
+    level = np.interp(away, [-LAND_MM[0], LAND_MM[0]], [left, right])
+    return 1 - light / np.maximum(level, 1e-6)
+
+
+def _place_edge(
+    off_mm: NDArray[np.float64],
+    dark: NDArray[np.float64],
+    near_mm: float,
+    side: float,
+    blur_mm: float,
+) -> float:
+    """Where the wall of one groove begins, seen from the face; NaN where it is not dark."""
+    inside = np.flatnonzero(np.abs(off_mm - near_mm) < NEAR_MM)
+    peak = int(inside[np.argmax(dark[inside])])
+    depth = float(dark[peak])
+    noise = MAD_TO_SD * float(np.median(np.abs(dark[np.abs(off_mm) > LAND_MM[0]])))
+    if depth < max(MIN_DARK, MIN_DARK_SD * noise) or peak in (inside[0], inside[-1]):
+        return np.nan
+    k, way = peak, int(side)
+    while 0 < k < off_mm.size - 1 and dark[k] > depth / 2:
+        k += way
+    step = off_mm[1] - off_mm[0]
+    crossing = off_mm[k] - side * step * (depth / 2 - dark[k]) / (dark[k - way] - dark[k])
+    lit = np.flatnonzero(dark <= 0)
+    begin, end = lit[lit < peak].max(initial=0), lit[lit > peak].min(initial=off_mm.size)
+    area = float(dark[begin + 1 : end].sum()) * step
+    width = float(np.interp(area / depth / blur_mm, _SEEN_WIDTH, _WIDE)) * blur_mm
+    return float(crossing) - side * _spill_mm(width, blur_mm)
+
+
+def _spill_mm(width_mm: float, blur_mm: float) -> float:
+    """How far outside a dark box its half depth is seen through a blur."""
+    x = np.linspace(-3 * blur_mm, width_mm / 2, 200)
+    soft = np.sqrt(2) * blur_mm
+    seen = erf(x / soft) - erf((x - width_mm) / soft)
+    return -float(np.interp(seen[-1] / 2, seen, x))
