@@ -14,7 +14,10 @@ COUPON, LAMP, LAMP_EDGE, PHONE = "#D9C7A0", "#E69F00", "#9A5B00", "#0072B2"
 LAMP_DEG = {FaceName.RINGDOWN: (15, 25), FaceName.FLOW: (30, 40)}
 LEAST_LAMP_MM = 400
 PHONE_MM = 200
-TEXT_MM = 8.0
+TEXT_MM = 10.0
+"""Some eleven pixels on a phone's width; the drawings are about 300 mm wide."""
+CLOSE_MM = 9.0
+"""Where there is less room."""
 
 
 def draw_from_above(face: FaceName) -> str:
@@ -30,22 +33,23 @@ def draw_from_above(face: FaceName) -> str:
         parts.append(_rect(left + x - 2, top + y - 2, 4, 4, fill=PAPER, edge="none"))
     x, y = left + CARD.label_origin_mm[0], top + CARD.label_origin_mm[1]
     parts.append(_rect(x, y, *CARD.label_size_mm, fill=PAPER, edge=PALE))
-    parts.append(_text(x + 10, y + 13, "label", size=6))
+    parts.append(_text(x + 10, y + 30, "label", size=CLOSE_MM))
     parts.append(_coupon(left + CARD.bay_origin_mm[0], top + CARD.bay_origin_mm[1], face))
     middle_x = left + CARD.bay_origin_mm[0] + BLADE.length_mm / 2
     middle_y = top + CARD.bay_origin_mm[1] + BLADE.height_mm / 2
-    parts.append(_text(middle_x, middle_y + 3, f"{_NAMES[face]} face up"))
+    parts.append(_text(middle_x, middle_y + 3, f"{_NAMES[face]} face up", size=CLOSE_MM))
     low, steep = LAMP_DEG[face]
-    words = ("lamp", f"{LEAST_LAMP_MM} mm away", "or more,", f"{low} to {steep}°", "up")
+    words = (f"lamp {LEAST_LAMP_MM} mm", "or more away,", f"{low} to {steep}° up")
     if face is FaceName.RINGDOWN:
         parts.append(_lamp(16, middle_y))
         parts.append(_arrow((26, middle_y), (left - 3, middle_y)))
-        parts += [_text(2, middle_y + 22 + 9 * k, w, "start", 7) for k, w in enumerate(words)]
+        words_at = (4.0, middle_y + 24)
     else:
         parts.append(_lamp(middle_x, 14))
         parts.append(_arrow((middle_x, 24), (middle_x, top - 3)))
-        parts.append(_text(middle_x + 14, 14, " ".join(words[:3]), "start", 7))
-        parts.append(_text(middle_x + 14, 24, " ".join(words[3:]), "start", 7))
+        words_at = (middle_x + 14, 14.0)
+    x, y = words_at
+    parts += [_text(x, y + 12 * k, line, "start", CLOSE_MM) for k, line in enumerate(words)]
     title = f"Seen from above: the {_NAMES[face]} face, lamp on the card's " + (
         "left, the label's side" if face is FaceName.RINGDOWN else "top, the rim's side"
     )
@@ -80,7 +84,8 @@ def draw_from_the_side(face: FaceName) -> str:
         'stroke-dasharray="4 3"/>'
         for edge in (card_left, card_right)
     ]
-    parts.append(_text(middle, phone - 15, f"phone, about {PHONE_MM} mm, straight above"))
+    parts.append(_text(middle, phone - 27, "phone, straight above,"))
+    parts.append(_text(middle, phone - 15, f"about {PHONE_MM} mm"))
     side = "label's" if face is FaceName.RINGDOWN else "rim's"
     parts.append(_text(wide / 2, ground + 14, f"seen from the side; lamp on the {side} side"))
     return _svg(wide, ground + 24, parts, f"Seen from the side: lamp {low} to {steep} degrees up")
@@ -97,7 +102,7 @@ def draw_plate() -> str:
         parts.append(_text(*at, words))
     # Counter-clockwise seen from above: the front wall runs to the right, the right one away.
     parts.append(_arrow((38, 63), (130, 63)))
-    parts.append(_text(84, 76, "outer wall runs this way", size=7))
+    parts.append(_text(84, 76, "outer wall runs this way", size=CLOSE_MM))
     parts.append(_arrow((190, 130), (190, 38)))
     parts += [
         _arrow((24, 154), (54, 154)), _text(60, 157, "X", "start"),

@@ -11,6 +11,7 @@ from streamlit.testing.v1 import AppTest
 
 from scoring.errors import SettingsError
 from scoring.geometry import BLADE
+from scoring.making.advice import CHECK_ADVICE
 from scoring.page.things_to_print import make_blade_file, make_card_file, make_labels_file
 from tests.page.drawn_page import PRINT
 
@@ -40,6 +41,7 @@ def test_things_to_print_are_offered(page: AppTest, database: Path) -> None:
     page.switch_page(PRINT).run()
     assert not page.exception
     assert len(page.get("download_button")) == 8
+    assert CHECK_ADVICE.strip() in [text.value.strip() for text in page.text]
     page.text_input(key="label-runs").set_value("b7-012, b7-013").run()
     assert len(page.get("download_button")) == 9
     page.text_input(key="label-runs").set_value("b7/012").run()

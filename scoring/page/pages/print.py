@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from scoring.making.advice import CAUTIONS, PRINT_ADVICE
+from scoring.making.advice import CAUTIONS, CHECK_ADVICE, PRINT_ADVICE
 from scoring.metrics import FACE_WORDS, FaceName
 from scoring.page.lay_drawings import draw_from_above, draw_from_the_side, draw_plate
 from scoring.page.opened_store import told_errors
@@ -54,6 +54,8 @@ def show() -> None:
         st.image(draw_plate(), width="stretch", alt="Both blades on the plate, seen from above")
     with st.expander("How to print the blade", expanded=True):
         st.text(PRINT_ADVICE.replace("with --axis ", ""))
+    with st.expander("How to print the check blade"):
+        st.text(CHECK_ADVICE)
     st.subheader("How to lay, light and shoot")
     for face in FaceName:
         st.markdown(f"**{FACE_WORDS[face].capitalize()} face**")
