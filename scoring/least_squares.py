@@ -25,10 +25,11 @@ def fit_robust(
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Parameters (P,) and their covariance (P, P) by Levenberg-Marquardt, reweighted each step.
 
-    ``misfit`` returns normalised residuals whose last ``priors`` entries are priors. Data beyond
-    about ``soft`` standard deviations count ever less (Cauchy weights); priors always count in
-    full, which ``scipy.optimize.least_squares`` with a loss cannot do. The derivatives of a
-    ``linear`` misfit are taken once.
+    ``misfit`` gives the normalised residuals (..., R) of parameters (..., P), several at once for
+    the derivatives; the last ``priors`` of R are priors. Data beyond about ``soft`` standard
+    deviations count ever less (Cauchy weights); priors always count in full, which
+    ``scipy.optimize.least_squares`` with a loss cannot do. The derivatives of a ``linear`` misfit
+    are taken once.
     """
     p = start.copy()
     residual = misfit(p)
@@ -94,9 +95,4 @@ def _jacobian(
     p: NDArray[np.float64],
     at: NDArray[np.float64],
 ) -> NDArray[np.float64]:
-    columns = []
-    for k in range(len(p)):
-        step = np.zeros(len(p))
-        step[k] = STEP
-        columns.append((misfit(p + step) - at) / STEP)
-    return np.stack(columns, axis=1)
+    return np.asarray((misfit(p + STEP * np.eye(len(p))) - at).T / STEP)

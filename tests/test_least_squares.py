@@ -14,7 +14,8 @@ def test_straight_line_has_the_textbook_covariance() -> None:
     y = 2 * x + 1 + rng.normal(0, 0.1, x.size)
 
     def misfit(p: np.ndarray) -> np.ndarray:
-        return np.append((p[0] * x + p[1] - y) / 0.1, 0.0)
+        off = (p[..., :1] * x + p[..., 1:] - y) / 0.1
+        return np.concatenate([off, 0 * p[..., :1]], axis=-1)
 
     fit, covariance = fit_robust(misfit, np.zeros(2), priors=1, soft=np.inf)
     design = np.stack([x, np.ones_like(x)], axis=1) / 0.1
@@ -29,7 +30,8 @@ def test_curve_agrees_with_scipy() -> None:
     expected = curve_fit(lambda t, a, b: a * np.exp(-b * t), x, y, p0=(1, 1))[0]
 
     def misfit(p: np.ndarray) -> np.ndarray:
-        return np.append((p[0] * np.exp(-p[1] * x) - y) / 0.01, 0.0)
+        off = (p[..., :1] * np.exp(-p[..., 1:] * x) - y) / 0.01
+        return np.concatenate([off, 0 * p[..., :1]], axis=-1)
 
     fit, _ = fit_robust(misfit, np.ones(2), priors=1, soft=np.inf)
     assert fit == pytest.approx(expected, rel=1e-3)
@@ -43,7 +45,7 @@ def test_strangers_weigh_as_in_scipy_s_cauchy_loss() -> None:
     y[::9] += rng.normal(0, 0.2, y[::9].size)
 
     def misfit(p: np.ndarray) -> np.ndarray:
-        return np.asarray((p[0] * np.exp(-p[1] * x) - y) / 0.01)
+        return np.asarray((p[..., :1] * np.exp(-p[..., 1:] * x) - y) / 0.01)
 
     expected = least_squares(misfit, np.ones(2), loss="cauchy", f_scale=2.5, xtol=1e-12).x
     fit, covariance = fit_robust(misfit, np.ones(2), priors=0)
@@ -54,7 +56,7 @@ def test_strangers_are_held_down_but_priors_are_not() -> None:
     y = np.append(np.zeros(50), np.full(10, 100.0))
 
     def misfit(p: np.ndarray) -> np.ndarray:
-        return np.append(p[0] - y, (p[0] - 20.0) / 1e-3)
+        return np.concatenate([p - y, (p - 20.0) / 1e-3], axis=-1)
 
     fit, _ = fit_robust(misfit, np.array([1.0]), priors=1)
     assert fit[0] == pytest.approx(20.0, abs=0.01)

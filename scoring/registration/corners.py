@@ -158,7 +158,8 @@ def pose_from_corners(
         lean = pose.rotation[2, :2] / SD_TILT_RAD
         return np.concatenate([off.ravel(), lean, [p[6] / sd_log_focal]])
 
-    change, _ = fit_robust(misfit, np.zeros(start.size), priors=3, soft=np.inf)
+    several = np.vectorize(misfit, signature="(p)->(r)")
+    change, _ = fit_robust(several, np.zeros(start.size), priors=3, soft=np.inf)
     best = start + change * SCALE
     off = posed(best).project(face) - seen_px
     return replace(posed(best), residual_px=float(np.sqrt(np.mean(np.sum(off**2, axis=1)))))

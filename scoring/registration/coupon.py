@@ -173,16 +173,17 @@ def _refine(
     def misfit(p: NDArray[np.float64]) -> NDArray[np.float64]:
         # Displacement, in face axes, of a face point under a small change of the placement.
         right, up = data[:, 0] - _L / 2, data[:, 1] - _H / 2
-        du = p[0] + p[2] * up + p[3] * right
-        dw = -p[1] - p[2] * right + p[3] * up
-        moved = du * data[:, 4] + dw * data[:, 5] - p[4] * np.abs(data[:, 4])
-        moved = moved + p[5:][side_of_point]
+        dx, dy, turn, stretch, rounding = np.moveaxis(p[..., :5, None], -2, 0)
+        du = dx + turn * up + stretch * right
+        dw = -dy - turn * right + stretch * up
+        moved = du * data[:, 4] + dw * data[:, 5] - rounding * np.abs(data[:, 4])
+        moved = moved + p[..., 5:][..., side_of_point]
         priors = [
-            (coarse.scale + p[3] - 1) / sd_scale,
-            (p[4] - ROUNDING_MM) / SD_ROUNDING_MM,
-            *(p[5:] / SD_SIDE_MM),
+            (coarse.scale + stretch - 1) / sd_scale,
+            (rounding - ROUNDING_MM) / SD_ROUNDING_MM,
+            p[..., 5:] / SD_SIDE_MM,
         ]
-        return np.append((moved - data[:, 2]) / SD_EDGE_MM, priors)
+        return np.concatenate([(moved - data[:, 2]) / SD_EDGE_MM, *priors], axis=-1)
 
     begin = np.zeros(5 + len(SIDES))
     # Edges that do not keep the coupon's height apart are not both its own: do not start there.

@@ -65,7 +65,10 @@ class Pose:
 
 
 def _lens(
-    seen: NDArray[np.float64], focal: float, k1: float, centre: tuple[float, float]
+    seen: NDArray[np.float64],
+    focal: float | NDArray[np.float64],
+    k1: float | NDArray[np.float64],
+    centre: tuple[float, float],
 ) -> NDArray[np.float64]:
     x, y = seen[..., 0] / seen[..., 2], seen[..., 1] / seen[..., 2]
     longer = focal * (1 + k1 * (x * x + y * y))
@@ -95,11 +98,12 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
 
     def misfit(change: NDArray[np.float64]) -> NDArray[np.float64]:
         p = start + change * PARAMETER_SCALE
-        rotation = np.asarray(cv2.Rodrigues(p[:3])[0])
-        placed = _lens(card @ rotation.T + p[3:6], focal0 * np.exp(p[6]), p[7], centre)
+        turned = [card @ np.asarray(cv2.Rodrigues(t)[0]).T for t in p[..., :3].reshape(-1, 3)]
+        moved = np.reshape(turned, (*p.shape[:-1], *card.shape)) + p[..., None, 3:6]
+        placed = _lens(moved, focal0 * np.exp(p[..., None, 6]), p[..., None, 7], centre)
         off = (placed - seen) * (weight / SD_CORNER_PX)[:, None]
-        prior = [p[6] / sd_log_focal, p[7] / SD_LENS_TERM]
-        return np.concatenate([off.ravel(), prior])
+        prior = p[..., 6:8] / np.array([sd_log_focal, SD_LENS_TERM])
+        return np.concatenate([off.reshape(*p.shape[:-1], -1), prior], axis=-1)
 
     rough, _ = fit_robust(misfit, np.zeros(start.size), priors=2)
     off = _distances(misfit(rough), weight)

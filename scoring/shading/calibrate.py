@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,13 +33,21 @@ LAMP, SHARED, EXPOSURE = 4, 8, 3
 SHARED_PRIORS = 5
 """Tone curve, gloss and vignette; every parameter of a lamp has a prior besides."""
 
-BAY_CENTRE_MM = np.append(bay_centre_mm(), 0.0)
+BAY_CENTRE_MM = bay_centre_mm()
 USUAL_DISTANCE_MM, USUAL_COTANGENT = 500.0, 2.75
 """Where the lamp is looked for first: 20 degrees up, as the card asks."""
 
 USUAL_STRAY, SD_LOG_STRAY = 0.06, 0.6
 USUAL_STRENGTH, SD_LOG_STRENGTH = 0.036, 0.3
 USUAL_ROUGHNESS, SD_LOG_ROUGHNESS = 0.45, 0.35
+
+USUAL_SHARED = np.array(
+    [USUAL_CONTRAST, np.log(USUAL_STRENGTH), np.log(USUAL_ROUGHNESS), 0.0, USUAL_VIGNETTE]
+)
+SD_SHARED = np.array([SD_CONTRAST, SD_LOG_STRENGTH, SD_LOG_ROUGHNESS, SD_LOG_POWER, SD_VIGNETTE])
+
+Number = float | NDArray[np.float64]
+"""One, or several at once."""
 
 
 @dataclass(frozen=True)
@@ -78,13 +85,13 @@ class Take:
 class Calibration:
     """The best account, and its doubt.
 
-    ``variants`` are shadings one standard deviation away along independent directions: any number
-    that hangs on the shading has, to first order, the root sum of squares of its changes as its
-    standard deviation.
+    ``variants`` are V shadings in one, each a standard deviation away along a direction of its own:
+    any number that hangs on the shading has, to first order, the root sum of squares of its changes
+    as its standard deviation.
     """
 
     shading: "Shading"
-    variants: tuple["Shading", ...]
+    variants: "Shading"
 
 
 @dataclass(frozen=True)
@@ -108,48 +115,42 @@ class Shading:
     ``contrast`` and ``power`` of the tone curve as in :func:`bend`; ``strength`` and ``roughness``
     of the gloss as in :func:`gloss_light`; ``albedo`` (3,) over paper's; ``exposure`` (3,) the
     linear light of paper at the bay's centre under the lamp alone; ``vignette`` the logarithm of
-    light that the lens loses in the picture's corners.
+    light that the lens loses in the picture's corners. Several accounts are one whose numbers are
+    arrays (...) and whose vectors are (..., 3).
     """
 
     lamp_mm: NDArray[np.float64]
-    stray: float
-    contrast: float
-    strength: float
-    roughness: float
+    stray: Number
+    contrast: Number
+    strength: Number
+    roughness: Number
     albedo: NDArray[np.float64]
     exposure: NDArray[np.float64]
-    power: float = 1.0
-    vignette: float = 0.0
+    power: Number = 1.0
+    vignette: Number = 0.0
 
     def code(self, light: NDArray[np.float64]) -> NDArray[np.float64]:
-        """``light`` as a standard reader takes it from the file: the camera's tone curve."""
-        return bend(light, self.contrast, self.power)
+        """``light`` (..., N, 3) as a standard reader takes it from the file: the tone curve."""
+        return bend(light, _over(_over(self.contrast)), _over(_over(self.power)))
 
     def sight(self, line: FaceLine) -> Sight:
         """Directions to lamp and camera, and the lamp's irradiance, along ``line``."""
-        to_lamp = (self.lamp_mm - line.at_mm) @ line.axes.T
-        distance = np.sqrt(np.einsum("nk,nk->n", to_lamp, to_lamp))
+        to_lamp = (self.lamp_mm[..., None, :] - line.at_mm) @ line.axes.T
+        distance2 = np.einsum("...k,...k->...", to_lamp, to_lamp)
         return Sight(
-            to_lamp / distance[:, None], line.to_camera, 1 / distance**2 / _level(self.lamp_mm)
+            to_lamp / np.sqrt(distance2)[..., None],
+            line.to_camera,
+            1 / distance2 / _over(_level(self.lamp_mm)),
         )
 
     def channels(self, sight: Sight, slope: NDArray[np.float64]) -> NDArray[np.float64]:
         """True linear light of the face, (..., N, 3), for ``slope`` (..., N)."""
-        return self.mix(*self.reflect(sight, slope))
-
-    def reflect(
-        self, sight: Sight, slope: NDArray[np.float64]
-    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """The lamp's light that comes back matt from a white face, and glossy, (..., N) each."""
-        matt = matt_light(sight, slope, roughness=self.roughness)
-        gloss = gloss_light(sight, slope, roughness=self.roughness, strength=self.strength)
-        return sight.irradiance * matt, sight.irradiance * gloss
-
-    def mix(self, matt: NDArray[np.float64], gloss: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Linear light (..., N, 3) of what :meth:`reflect` gives, in the filament's colour."""
-        lamp = matt[..., None] * self.albedo + gloss[..., None]
-        mirrored = self.albedo + self.strength / PAPER_ALBEDO
-        return np.asarray((lamp + SEEN_SURROUND * self.stray * mirrored) * self.exposure)
+        roughness, strength = _over(self.roughness), _over(self.strength)
+        matt = sight.irradiance * matt_light(sight, slope, roughness=roughness)
+        gloss = gloss_light(sight, slope, roughness=roughness, strength=strength)
+        lamp = matt[..., None] * self.albedo[..., None, :] + (sight.irradiance * gloss)[..., None]
+        surround = SEEN_SURROUND * _over(self.stray) * (self.albedo + strength / PAPER_ALBEDO)
+        return np.asarray((lamp + surround[..., None, :]) * self.exposure[..., None, :])
 
 
 def trace_line(
@@ -182,41 +183,31 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
     k-th variants of all photos are one step of the whole.
     """
     sides = [_Side.of(take) for take in takes]
-    # Most derivatives are by what changes neither lamp nor gloss: colour, exposure, stray light.
-    reflect = [lru_cache(maxsize=8)(side.reflect) for side in sides]
     shared = LAMP * len(takes)
 
     def unpack(p: NDArray[np.float64], k: int) -> Shading:
-        lamp, common = p[LAMP * k :], p[shared : shared + SHARED]
-        exposure = p[shared + SHARED + EXPOSURE * k :][:EXPOSURE]
+        lamp, common = p[..., LAMP * k :], p[..., shared : shared + SHARED]
+        exposure = p[..., shared + SHARED + EXPOSURE * k :][..., :EXPOSURE]
         return Shading(
             lamp_mm=sides[k].lamp_mm(lamp),
-            stray=float(np.exp(lamp[3])),
-            contrast=float(common[0]),
-            strength=float(np.exp(common[1])),
-            roughness=float(np.clip(np.exp(common[2]), 0.15, 0.95)),
-            albedo=np.exp(common[5:]),
+            stray=np.exp(lamp[..., 3]),
+            contrast=common[..., 0],
+            strength=np.exp(common[..., 1]),
+            roughness=np.clip(np.exp(common[..., 2]), 0.15, 0.95),
+            albedo=np.exp(common[..., 5:]),
             exposure=np.exp(exposure),
-            power=float(np.exp(common[3])),
-            vignette=float(common[4]),
+            power=np.exp(common[..., 3]),
+            vignette=common[..., 4],
         )
 
     def misfit(p: NDArray[np.float64]) -> NDArray[np.float64]:
-        common = p[shared:]
         off, priors = [], []
         for k, side in enumerate(sides):
             shading = unpack(p, k)
-            lit_by = (tuple(shading.lamp_mm.tolist()), shading.strength, shading.roughness)
-            off += side.misfit(shading, *reflect[k](*lit_by))
-            priors += side.priors(shading, p[LAMP * k :])
-        priors += [
-            (common[0] - USUAL_CONTRAST) / SD_CONTRAST,
-            (common[1] - np.log(USUAL_STRENGTH)) / SD_LOG_STRENGTH,
-            (common[2] - np.log(USUAL_ROUGHNESS)) / SD_LOG_ROUGHNESS,
-            common[3] / SD_LOG_POWER,
-            (common[4] - USUAL_VIGNETTE) / SD_VIGNETTE,
-        ]
-        return np.concatenate([*off, priors])
+            off += side.misfit(shading)
+            priors.append(side.priors(shading, p[..., LAMP * k :]))
+        priors.append((p[..., shared:][..., :SHARED_PRIORS] - USUAL_SHARED) / SD_SHARED)
+        return np.concatenate([*off, *priors], axis=-1)
 
     albedo, levels = [], []
     for take in takes:
@@ -225,16 +216,12 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
         levels.append(np.log(level))
         face = np.median(take.evidence.face[:, :3], axis=0)
         albedo.append(np.log(np.clip(face / level, 1e-3, None)))
-    gloss = [USUAL_CONTRAST, np.log(USUAL_STRENGTH), np.log(USUAL_ROUGHNESS), 0.0, USUAL_VIGNETTE]
     lamps = [[0.0, 0.0, 0.0, np.log(USUAL_STRAY)] for _ in takes]
-    begin = np.concatenate([*lamps, gloss, np.mean(albedo, axis=0), *levels])
+    begin = np.concatenate([*lamps, USUAL_SHARED, np.mean(albedo, axis=0), *levels])
     fit, covariance = fit_robust(misfit, begin, priors=LAMP * len(takes) + SHARED_PRIORS)
     values, directions = np.linalg.eigh(covariance)
     steps = (directions * np.sqrt(np.maximum(values, 0.0))).T
-    return tuple(
-        Calibration(unpack(fit, k), tuple(unpack(fit + step, k) for step in steps))
-        for k in range(len(takes))
-    )
+    return tuple(Calibration(unpack(fit, k), unpack(fit + steps, k)) for k in range(len(takes)))
 
 
 @dataclass(frozen=True)
@@ -262,46 +249,34 @@ class _Side:
 
     def lamp_mm(self, lamp: NDArray[np.float64]) -> NDArray[np.float64]:
         shadow = self.evidence.shadow
-        flat = USUAL_DISTANCE_MM * np.exp(lamp[0])
+        flat = USUAL_DISTANCE_MM * np.exp(lamp[..., 0])
         usual_cotangent = shadow.cotangent if shadow else USUAL_COTANGENT
-        height = flat / (usual_cotangent * np.exp(lamp[1])) + BLADE.thickness_mm
-        azimuth = self.evidence.azimuth_rad + lamp[2]
-        along = flat * np.array([np.cos(azimuth), np.sin(azimuth)])
-        return np.array([*(BAY_CENTRE_MM[:2] + along), height])
+        height = flat / (usual_cotangent * np.exp(lamp[..., 1])) + BLADE.thickness_mm
+        azimuth = self.evidence.azimuth_rad + lamp[..., 2]
+        x, y = BAY_CENTRE_MM[0] + flat * np.cos(azimuth), BAY_CENTRE_MM[1] + flat * np.sin(azimuth)
+        return np.stack([x, y, height], axis=-1)
 
-    def reflect(
-        self, lamp_mm: tuple[float, ...], strength: float, roughness: float
-    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """:meth:`Shading.reflect` of the blocks, from all that it hangs on."""
-        white = np.ones(3)
-        s = Shading(np.array(lamp_mm), 0.0, 0.0, strength, roughness, white, white)
-        return s.reflect(s.sight(self.line), self.evidence.face_slope)
+    def misfit(self, s: Shading) -> list[NDArray[np.float64]]:
+        evidence = self.evidence
+        level = _irradiance(s.lamp_mm[..., None, :], evidence.paper.card_mm)
+        level = level / _over(_level(s.lamp_mm)) + _over(s.stray)
+        level = level * np.exp(-_over(s.vignette) * evidence.paper_off_axis)
+        paper_light = s.code(level[..., None] * s.exposure[..., None, :])
+        face = s.channels(s.sight(self.line), evidence.face_slope)
+        channels = s.code(face * np.exp(-_over(s.vignette) * evidence.face_off_axis)[..., None])
+        face_light = np.concatenate([channels, luma_light(channels)[..., None]], axis=-1)
+        off_paper = (np.log(paper_light) - self.paper) / self.paper_sd
+        off_face = (np.log(face_light) - self.face) / evidence.face_sd
+        return [off.reshape(*off.shape[:-2], -1) for off in (off_paper, off_face)]
 
-    def misfit(
-        self, s: Shading, matt: NDArray[np.float64], gloss: NDArray[np.float64]
-    ) -> list[NDArray[np.float64]]:
-        away = s.lamp_mm[:2] - self.evidence.paper.card_mm
-        radius2 = (away**2).sum(axis=1) + s.lamp_mm[2] ** 2
-        level = s.lamp_mm[2] / radius2**1.5 / _level(s.lamp_mm)
-        paper_light = (level + s.stray)[:, None] * s.exposure
-        paper_light *= np.exp(-s.vignette * self.evidence.paper_off_axis)[:, None]
-        face = s.mix(matt, gloss) * np.exp(-s.vignette * self.evidence.face_off_axis)[:, None]
-        channels = s.code(face)
-        face_light = np.concatenate([channels, luma_light(channels)[:, None]], axis=1)
-        off_paper = (np.log(s.code(paper_light)) - self.paper) / self.paper_sd
-        off_face = (np.log(face_light) - self.face) / self.evidence.face_sd
-        return [off_paper.ravel(), off_face.ravel()]
-
-    def priors(self, s: Shading, lamp: NDArray[np.float64]) -> list[float]:
+    def priors(self, s: Shading, lamp: NDArray[np.float64]) -> NDArray[np.float64]:
         shadow = self.evidence.shadow
-        flat = float(np.linalg.norm(s.lamp_mm[:2] - self.far_end))
-        seen = flat / max(float(s.lamp_mm[2]) - BLADE.thickness_mm, 1.0)
-        return [
-            lamp[0] / SD_LOG_DISTANCE,
-            (seen - shadow.cotangent) / shadow.sd if shadow else lamp[1] / SD_LOG_COTANGENT,
-            lamp[2] / SD_AZIMUTH_RAD,
-            (lamp[3] - np.log(USUAL_STRAY)) / SD_LOG_STRAY,
-        ]
+        flat = np.linalg.norm(s.lamp_mm[..., :2] - self.far_end, axis=-1)
+        seen = flat / np.maximum(s.lamp_mm[..., 2] - BLADE.thickness_mm, 1.0)
+        steep = (seen - shadow.cotangent) / shadow.sd if shadow else lamp[..., 1] / SD_LOG_COTANGENT
+        stray = (lamp[..., 3] - np.log(USUAL_STRAY)) / SD_LOG_STRAY
+        along, aside = lamp[..., 0] / SD_LOG_DISTANCE, lamp[..., 2] / SD_AZIMUTH_RAD
+        return np.stack([along, steep, aside, stray], axis=-1)
 
 
 def _from_bay_mm(card_mm: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -310,7 +285,18 @@ def _from_bay_mm(card_mm: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray(np.hypot(*np.maximum(np.abs(card_mm - bay_centre_mm()) - half, 0.0).T))
 
 
-def _level(lamp_mm: NDArray[np.float64]) -> float:
-    """The lamp's irradiance on level paper at the bay's centre, in 1/mm^2 of unit intensity."""
-    away = lamp_mm - BAY_CENTRE_MM
-    return float(lamp_mm[2] / (away @ away) ** 1.5)
+def _level(lamp_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The irradiance of lamps (..., 3) on level paper at the bay's centre, of unit intensity."""
+    return _irradiance(lamp_mm, BAY_CENTRE_MM)
+
+
+def _irradiance(lamp_mm: NDArray[np.float64], card_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The irradiance (...) of lamps (..., 3) on card places (..., 2), 1/mm^2 of unit intensity."""
+    away = lamp_mm[..., :2] - card_mm
+    height = lamp_mm[..., 2]
+    return np.asarray(height / ((away**2).sum(axis=-1) + height**2) ** 1.5)
+
+
+def _over(number: Number) -> NDArray[np.float64]:
+    """Numbers (...) with an axis more, to go with what stands at several places or channels."""
+    return np.asarray(number)[..., None]

@@ -101,13 +101,12 @@ def carry_steps(
     """
     line = trace_line(placement, camera_mm, np.append(from_u_mm, to_u_mm))
 
-    def carried(shading: Shading) -> float:
-        low, level, high = _luma(shading, line, np.array([[-STEP], [0.0], [STEP]]))
+    def carried(shading: Shading) -> NDArray[np.float64]:
+        low, level, high = _luma(shading, line, np.array([[[-STEP]], [[0.0]], [[STEP]]]))
         log_gain = np.log(np.maximum(np.abs(high - low) / level, 1e-6))
-        return float(log_gain[-1] - log_gain[:-1].mean())
+        return np.asarray(log_gain[:, -1] - log_gain[:, :-1].mean(axis=1))
 
-    best = carried(calibration.shading)
-    return np.array([carried(s) - best for s in calibration.variants])
+    return carried(calibration.variants) - carried(calibration.shading)
 
 
 def _luma(shading: Shading, line: FaceLine, slope: NDArray[np.float64]) -> NDArray[np.float64]:

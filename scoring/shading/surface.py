@@ -20,9 +20,9 @@ themselves (a furrow of the bead's slopes hides about a tenth)."""
 
 @dataclass(frozen=True)
 class Sight:
-    """Unit vectors in face axes (u, w, out) at N places: ``to_lamp`` and ``to_camera``, (N, 3).
+    """Unit vectors (..., N, 3) in face axes (u, w, out) at N places: ``to_lamp``, ``to_camera``.
 
-    ``irradiance`` (N,) is the lamp's on a surface facing it, over the same on the bay's centre.
+    ``irradiance`` (..., N) is the lamp's on a surface facing it, over the same on the bay's centre.
     """
 
     to_lamp: NDArray[np.float64]
@@ -31,22 +31,26 @@ class Sight:
 
 
 def matt_light(
-    sight: Sight, slope: NDArray[np.float64], *, roughness: float
+    sight: Sight, slope: NDArray[np.float64], *, roughness: float | NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """Matt radiance over that of a like surface facing the lamp, averaged over a bead; (..., N).
 
     ``slope`` broadcasts against the N places. Lambert's cosine, zero in attached shadow, times
     the grazing factor of Burley 2012 (fitted there to measured materials): a smooth surface loses
-    light under a low lamp, a rough one returns more. ``roughness`` is 0 to 1.
+    light under a low lamp, a rough one returns more. ``roughness``, 0 to 1, broadcasts as well.
     """
     half = sight.to_lamp + sight.to_camera
-    grazing = roughness * 0.5 * np.sum(half**2, axis=1) - 0.5
+    grazing = roughness * 0.5 * np.sum(half**2, axis=-1) - 0.5
     cosine = np.maximum(_along(sight.to_lamp, slope), 0.0)
-    return np.asarray((cosine * (1 + grazing * (1 - cosine) ** 5)).mean(axis=0))
+    return np.asarray((cosine * (1 + grazing[..., None] * (1 - cosine) ** 5)).mean(axis=-1))
 
 
 def gloss_light(
-    sight: Sight, slope: NDArray[np.float64], *, roughness: float, strength: float
+    sight: Sight,
+    slope: NDArray[np.float64],
+    *,
+    roughness: float | NDArray[np.float64],
+    strength: float | NDArray[np.float64],
 ) -> NDArray[np.float64]:
     """Glossy radiance over the matt radiance of paper that faces the lamp; (..., N).
 
@@ -55,21 +59,21 @@ def gloss_light(
     plastics), averaged over a bead.
     """
     half = sight.to_lamp + sight.to_camera
-    half = half / np.linalg.norm(half, axis=1, keepdims=True)
-    a2 = roughness**4
-    fresnel = strength + (1 - strength) * (1 - np.sum(half * sight.to_lamp, axis=1)) ** 5
+    half = half / np.linalg.norm(half, axis=-1, keepdims=True)
+    a2 = np.asarray(roughness**4)[..., None]
+    fresnel = strength + (1 - strength) * (1 - np.sum(half * sight.to_lamp, axis=-1)) ** 5
     facing = _along(sight.to_lamp, slope)
     lamp, camera = np.clip(facing, 1e-3, 1), np.clip(_along(sight.to_camera, slope), 1e-3, 1)
     spread = a2 / (np.pi * (_along(half, slope) ** 2 * (a2 - 1) + 1) ** 2)
     masked = 4 / (
         (1 + np.sqrt(1 + a2 * (1 / lamp**2 - 1))) * (1 + np.sqrt(1 + a2 * (1 / camera**2 - 1)))
     )
-    radiance = (spread * masked / (4 * camera) * (facing > 0)).mean(axis=0)
+    radiance = (spread * masked / (4 * camera) * (facing > 0)).mean(axis=-1)
     return np.asarray(radiance * fresnel * np.pi / PAPER_ALBEDO)
 
 
 def _along(direction: NDArray[np.float64], slope: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Cosine between ``direction`` (N, 3) and the normal at each slope and bead, (5, ..., N)."""
-    u, w, out = direction.T
-    bead = BEAD_SLOPES.reshape(-1, *([1] * max(slope.ndim, 1)))
-    return np.asarray((out - slope * u - bead * w) / np.sqrt(1 + slope**2 + bead**2))
+    """Cosine between ``direction`` (..., N, 3) and the normal by slope and bead, (..., N, 5)."""
+    u, w, out = np.moveaxis(direction[..., None, :], -1, 0)
+    slope = slope[..., None]
+    return np.asarray((out - slope * u - BEAD_SLOPES * w) / np.sqrt(1 + slope**2 + BEAD_SLOPES**2))

@@ -21,14 +21,18 @@ def luma_light(light: NDArray[np.float64]) -> NDArray[np.float64]:
     return srgb_curve(srgb_code(light) @ LUMA)
 
 
-def bend(light: NDArray[np.float64], contrast: float, power: float = 1.0) -> NDArray[np.float64]:
+def bend(
+    light: NDArray[np.float64],
+    contrast: float | NDArray[np.float64],
+    power: float | NDArray[np.float64] = 1.0,
+) -> NDArray[np.float64]:
     """Light that a standard reader takes from the file, when the camera raised its contrast.
 
     The code value c becomes c + contrast c (1 - c) (2 c - 1), the share ``contrast`` of the way to
     the smooth step 3 c^2 - 2 c^3: shadows fall, highlights rise, black and white stay. Before that,
     light is raised to ``power``: a camera that codes by another exponent than the standard's.
     """
-    code = np.minimum(srgb_code(light if power == 1.0 else light**power), 1.2)
+    code = np.minimum(srgb_code(light**power), 1.2)
     return srgb_curve(code + contrast * code * (1 - code) * (2 * code - 1))
 
 

@@ -1,5 +1,7 @@
 """Card and face under a lamp of known place, by the inverse-square and cosine laws alone."""
 
+from dataclasses import fields
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -53,3 +55,8 @@ def paper_irradiance(
         return np.asarray(lamp_mm[2] / (np.sum(away**2, axis=-1) + lamp_mm[2] ** 2) ** 1.5)
 
     return level(at_mm) / level(BAY_MM)
+
+
+def several(*shadings: Shading) -> Shading:
+    """The accounts as one."""
+    return Shading(*(np.stack([getattr(s, f.name) for s in shadings]) for f in fields(Shading)))

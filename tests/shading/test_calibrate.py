@@ -82,28 +82,27 @@ def _without_paper(evidence: Evidence) -> Evidence:
     return replace(evidence, paper=nowhere, paper_off_axis=np.empty(0))
 
 
-def _sd(found: Calibration, tell: Callable[[Shading], float]) -> float:
+def _sd(found: Calibration, tell: Callable[[Shading], NDArray[np.float64]]) -> float:
     """Standard deviation of what ``tell`` says, as the variants have it."""
-    best = tell(found.shading)
-    return float(np.sqrt(sum((tell(v) - best) ** 2 for v in found.variants)))
+    return float(np.linalg.norm(tell(found.variants) - tell(found.shading)))
 
 
 def _doubt(found: Calibration) -> float:
     return _sd(found, _slope_gain)
 
 
-def _lamp_distance_mm(shading: Shading) -> float:
-    return float(np.linalg.norm(shading.lamp_mm - np.append(BAY_MM, 0.0)))
+def _lamp_distance_mm(shading: Shading) -> NDArray[np.float64]:
+    return np.asarray(np.linalg.norm(shading.lamp_mm - np.append(BAY_MM, 0.0), axis=-1))
 
 
-def _slope_gain(shading: Shading) -> float:
+def _slope_gain(shading: Shading) -> NDArray[np.float64]:
     """Relative light per unit of slope at u = 10 mm: what heights hang on."""
     line = trace_line(PLACEMENT, CAMERA_MM, np.array([10.0]))
     low, high = (
-        luma_light(shading.code(shading.channels(shading.sight(line), np.array([s]))))[0]
+        luma_light(shading.code(shading.channels(shading.sight(line), np.array([s]))))[..., 0]
         for s in (-0.02, 0.02)
     )
-    return float((high - low) / (high + low) / 0.02)
+    return np.asarray((high - low) / (high + low) / 0.02)
 
 
 @pytest.mark.parametrize("contrast", [0.0, 0.18, 0.4])
@@ -117,7 +116,10 @@ def test_known_account_comes_back(contrast: float, roughness: float) -> None:
     truth = shading_under(LAMP_MM, contrast=contrast, roughness=roughness)
     calibration = _calibrate(truth)
     assert _slope_gain(calibration.shading) == pytest.approx(_slope_gain(truth), rel=0.01)
-    tellers: list[Callable[[Shading], float]] = [_lamp_distance_mm, *map(attrgetter, NAMES)]
+    tellers: list[Callable[[Shading], NDArray[np.float64]]] = [
+        _lamp_distance_mm,
+        *map(attrgetter, NAMES),
+    ]
     for told in tellers:
         assert abs(told(calibration.shading) - told(truth)) < _sd(calibration, told)
     assert calibration.shading.albedo == pytest.approx(truth.albedo, rel=0.02)
@@ -138,7 +140,7 @@ def test_a_camera_of_another_exponent_is_within_its_doubt(power: float) -> None:
     """1.2 is a curve of 1/1.8 read as one of 1/2.2, 0.85 one of 1/2.6."""
     truth = shading_under(LAMP_MM, power=power)
     found = _calibrate(truth)
-    assert abs(found.shading.power - power) < 0.05
+    assert found.shading.power == pytest.approx(power, abs=0.05)
     assert abs(_slope_gain(found.shading) - _slope_gain(truth)) < _doubt(found)
 
 
@@ -189,10 +191,7 @@ def test_what_two_opposite_lamps_leave_in_doubt_partly_cancels() -> None:
     seen = [_evidence(shading_under(LAMP_MM)), _evidence(shading_under(opposite))]
     seen[1] = replace(seen[1], shadow=None)
     both = calibrate_together([Take(e, PLACEMENT, CAMERA_MM) for e in seen])
-    one, other = (
-        np.array([abs(_slope_gain(v)) / abs(_slope_gain(c.shading)) - 1 for v in c.variants])
-        for c in both
-    )
+    one, other = (abs(_slope_gain(c.variants)) / abs(_slope_gain(c.shading)) - 1 for c in both)
     assert one.shape == other.shape
     linked = float(np.linalg.norm((one + other) / 2))
     unlinked = float(np.hypot(np.linalg.norm(one), np.linalg.norm(other)))

@@ -16,7 +16,7 @@ from scoring.shading.calibrate import Calibration, trace_line
 from scoring.shading.profile import StripProfiles
 from scoring.shading.tone import bend
 from tests.shading.drawn_card import card_places_mm, photograph, place_drawn
-from tests.shading.drawn_shading import PLACEMENT, lamp_at, shading_under
+from tests.shading.drawn_shading import PLACEMENT, lamp_at, several, shading_under
 
 STEP_MM = 0.02
 U = np.arange(-2.0, 102.0, STEP_MM)
@@ -60,4 +60,6 @@ def draw_problem(
 def lit_face(problem: Problem) -> LitFace:
     """The problem as it stands in a calibrated face whose lamp is 20 degrees up."""
     facets = FacetFit(0.0, 0.0, 0.001, 1.0)
-    return LitFace(problem, facets, Calibration(SHADING, ()), 2.7, np.array([0.015]), 0.0, True)
+    return LitFace(
+        problem, facets, Calibration(SHADING, several(SHADING)), 2.7, np.array([0.015]), 0.0, True
+    )
