@@ -1,8 +1,9 @@
 """Metrics in plain words with their units, and their values as people read them."""
 
 import difflib
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 
+from scoring.errors import SettingsError
 from scoring.metrics import METRICS, MODE_METRICS, Metric
 
 KNOWN: Mapping[str, Metric] = {metric.name: metric for metric in (*METRICS, *MODE_METRICS)}
@@ -20,6 +21,14 @@ def metric_unit(name: str) -> str:
     """The unit as written after a number; empty for a pure number."""
     metric = KNOWN.get(name)
     return "" if metric is None or metric.unit == "1" else metric.unit
+
+
+def known_metrics(names: Sequence[str]) -> tuple[str, ...]:
+    """``names``, each once. Raises :class:`SettingsError` for one that is no metric."""
+    for name in names:
+        if name not in KNOWN:
+            raise SettingsError(f"{name!r} is no metric; {closest_metrics(name, KNOWN)}")
+    return tuple(dict.fromkeys(names))
 
 
 def closest_metrics(unknown: str, names: Collection[str]) -> str:

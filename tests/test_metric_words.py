@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scoring.metric_words import KNOWN, closest_metrics
+from scoring.errors import SettingsError
+from scoring.metric_words import KNOWN, closest_metrics, known_metrics
 
 
 @pytest.mark.parametrize(
@@ -32,3 +33,10 @@ def test_what_is_said_names_metrics_that_there_are(written: str) -> None:
     said = closest_metrics(written, KNOWN)
     named = said.partition("are " if said.startswith("there") else "mean ")[2].strip("?.")
     assert set(named.replace(" or ", ", ").split(", ")) <= set(KNOWN)
+
+
+def test_known_ones_are_given_back_once_and_others_refused() -> None:
+    assert known_metrics(["gap_count", "recovery_s", "gap_count"]) == ("gap_count", "recovery_s")
+    assert known_metrics([]) == ()
+    with pytest.raises(SettingsError, match="'gaps' is no metric; there are ripple_peak_um"):
+        known_metrics(["gap_count", "gaps"])

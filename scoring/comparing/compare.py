@@ -11,7 +11,7 @@ from scoring.comparing.prints import gather_prints
 from scoring.comparing.remarks import find_remarks
 from scoring.comparing.verdict import say_verdict
 from scoring.errors import SettingsError
-from scoring.metric_words import KNOWN, closest_metrics
+from scoring.metric_words import known_metrics
 from scoring.metrics import METRICS, MODE_METRICS
 from scoring.store.records import MeasurementRecord
 
@@ -50,7 +50,7 @@ def compare_sides(
         raise SettingsError(
             f"Both sides are {setting_words(factor)} {sides[0].words}; choose two that differ."
         )
-    wanted = _check_metrics(metrics) or _measured(prints)
+    wanted = known_metrics(metrics or ()) or _measured(prints)
     if pair_on is None:
         paired_on = choose_pairing(factor, *sides)
     else:
@@ -75,10 +75,3 @@ def compare_sides(
 
 def _measured(prints: Sequence[Print]) -> tuple[str, ...]:
     return tuple(name for name in COMPARED if any(name in p.metrics for p in prints))
-
-
-def _check_metrics(metrics: Sequence[str] | None) -> tuple[str, ...]:
-    for name in metrics or ():
-        if name not in KNOWN:
-            raise SettingsError(f"{name!r} cannot be compared; {closest_metrics(name, KNOWN)}")
-    return tuple(dict.fromkeys(metrics or ()))

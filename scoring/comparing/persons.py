@@ -11,7 +11,7 @@ from scoring.comparing.crossed import CrossedStudy, study_crossed
 from scoring.comparing.repeatability import photo_value
 from scoring.comparing.samples import Array, on_scale, scale_of
 from scoring.errors import SettingsError
-from scoring.metric_words import KNOWN
+from scoring.metric_words import KNOWN, known_metrics
 from scoring.store.records import MeasurementRecord
 
 
@@ -44,9 +44,7 @@ def study_persons(
     Raises :class:`SettingsError` for an unknown metric, a photo that is not stored, and unless each
     person photographed each print equally often, twice at least, with the metric found each time.
     """
-    for name in metrics:
-        if name not in KNOWN:
-            raise SettingsError(f"{name!r} is no metric; there are {', '.join(KNOWN)}.")
+    metrics = known_metrics(metrics)
     records = tuple(records)
     there = {key for r in records for key in (r.photo.name, r.photo.sha256)}
     missing = sorted(set(persons) - there)

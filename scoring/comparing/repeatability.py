@@ -20,7 +20,7 @@ from scoring.comparing.variance import (
 )
 from scoring.estimate import Estimate
 from scoring.measurement import Measurement
-from scoring.metric_words import metric_unit
+from scoring.metric_words import known_metrics, metric_unit
 from scoring.metrics import METRICS, MODE_METRICS
 from scoring.ranking.combine import Z95
 from scoring.store.records import MeasurementRecord
@@ -38,10 +38,11 @@ def find_repeatability(
 
     Metrics that no photo has are left out. Prints are alike if all settings are but name, day,
     notes and further values. A ripple that was not found has no logarithm: that photo is left out
-    and counted. Components without repeats have ``sd`` ``None``.
+    and counted. Components without repeats have ``sd`` ``None``. Raises :class:`SettingsError` for
+    an unknown metric.
     """
     groups = [prints for _, prints in group_alike(gather_prints(records))]
-    found = (_one_metric(groups, name) for name in metrics or TOLD)
+    found = (_one_metric(groups, name) for name in known_metrics(metrics or TOLD))
     return tuple(one for one in found if one.photos or one.left_out)
 
 

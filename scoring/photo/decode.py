@@ -39,7 +39,7 @@ def read_photo(source: Path) -> Photo:
         ) from error
     except OSError as error:
         raise PhotoUnreadableError(
-            f"{source.name}: the file cannot be opened ({error.strerror}). Give a photo's path."
+            f"{source}: the file cannot be opened ({error.strerror}). Give a photo's path."
         ) from error
     return decode_photo(data, source.name)
 

@@ -99,6 +99,18 @@ def test_repeatability_asks_for_repeats(coupon: Coupon) -> None:
     assert rows[0]["metric"] == "ripple_peak_um"
 
 
+@pytest.mark.usefixtures("two_runs")
+def test_a_mistyped_metric_is_told_with_those_it_may_mean(coupon: Coupon, here: Path) -> None:
+    (here / "who.csv").write_text("photo,person\na1.jpg,A\n")
+    for words in (
+        ("repeatability",),
+        ("repeatability", "--persons", "who.csv"),
+        ("compare", "--factor", "machine", "--before", "Alder", "--after", "Birch"),
+    ):
+        result = coupon(*words, "--metric", "ripple", status=1)
+        assert "did you mean ripple_peak_um, ripple_rms_um or" in result.stderr
+
+
 def test_repeatability_with_repeats(coupon: Coupon, take: Callable[..., Path], here: Path) -> None:
     who = ["photo,person"]
     for run in ("R1", "R2", "R3"):
