@@ -24,6 +24,7 @@ STAGES = (
         "metric_words",
         "remedies",
         "spreadsheet",
+        "whole_file",
     },
     {"geometry", "label"},
     {"photo"},

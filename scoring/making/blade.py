@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from scoring.errors import SettingsError
 from scoring.geometry import BLADE
-from scoring.making.output import write_file
+from scoring.whole_file import write_file
 
 TICKS_ON = {"x": 1, "y": 2}
 # Cutting bodies reach this far past what they cut, so that no faces coincide.

@@ -11,7 +11,7 @@ from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
 from scoring.errors import SettingsError
-from scoring.making.output import write_file
+from scoring.whole_file import write_file
 
 PAPERS_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 """Width and height, upright: ISO 216 A4; US Letter, 8.5 x 11 inches."""

@@ -8,9 +8,9 @@ from scoring.comparing.acceptance import AcceptanceLimit
 from scoring.comparing.comparison import Comparison
 from scoring.comparing.limits import DEFAULT_LIMITS
 from scoring.errors import SettingsError
-from scoring.making.output import write_file
 from scoring.reporting.content import compose_report
 from scoring.reporting.photo_figures import ReadFace
+from scoring.whole_file import write_file
 
 KINDS = (".html", ".htm", ".pdf")
 

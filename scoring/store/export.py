@@ -1,6 +1,6 @@
 """Stored numbers as one flat table, for spreadsheets and statistics."""
 
-import os
+import io
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,6 +10,7 @@ from scoring.metrics import METRICS, MODE_METRICS
 from scoring.runs.settings import SETTING_NAMES
 from scoring.spreadsheet import defuse
 from scoring.store.records import MeasurementRecord, reasons_stale
+from scoring.whole_file import write_file
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -42,11 +43,11 @@ def write_table(table: "pd.DataFrame", path: Path) -> None:
     """Write ``.csv`` or ``.parquet``; an existing file is replaced only once the new one is whole.
 
     In CSV, text that a spreadsheet would run as a formula is defused (``scoring/spreadsheet.py``).
-    Raises :class:`SettingsError` for another suffix, ``OSError`` where it cannot be written.
+    Raises :class:`SettingsError` for another suffix, and where ``path`` cannot be written.
     """
     import pandas as pd  # noqa: PLC0415
 
-    part = path.with_name(path.name + ".part")
+    content = io.BytesIO()
     match path.suffix.lower():
         case ".csv":
             # utf-8-sig: spreadsheets take a file without the mark for the system's old code page.
@@ -54,12 +55,12 @@ def write_table(table: "pd.DataFrame", path: Path) -> None:
             for name in table.columns:
                 if not pd.api.types.is_numeric_dtype(table[name]):
                     table[name] = table[name].map(defuse, na_action="ignore")
-            table.to_csv(part, index=False, encoding="utf-8-sig")
+            table.to_csv(content, index=False, encoding="utf-8-sig")
         case ".parquet":
-            table.to_parquet(part, index=False)
+            table.to_parquet(content, index=False)
         case _:
             raise SettingsError(f"{path}: a table is written as .csv or .parquet.")
-    os.replace(part, path)
+    write_file(path, content.getvalue())
 
 
 def _row(record: MeasurementRecord) -> dict[str, Any]:

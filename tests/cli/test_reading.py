@@ -103,7 +103,8 @@ def test_export_writes_the_same_numbers_as_csv_and_parquet(coupon: Coupon, here:
     assert table["mode1_frequency_hz"].iloc[0] == 50
     assert table["extra.belt_hz"].iloc[0] == 92
     assert "as .csv or .parquet" in coupon("export", "all.xlsx", status=1).stderr
-    assert "non-existent directory: 'no'" in coupon("export", "no/all.csv", status=1).stderr
+    for words in (("export", "no/all.csv"), ("limits", "--csv", "no/all.csv")):
+        assert "no/all.csv cannot be written" in coupon(*words, status=1).stderr
     assert not list(here.glob("*.part"))
 
 

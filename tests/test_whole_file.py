@@ -3,7 +3,7 @@ from pathlib import Path
 import pytest
 
 from scoring.errors import SettingsError
-from scoring.making.output import write_file
+from scoring.whole_file import write_file
 
 
 def test_a_file_is_written_whole(tmp_path: Path) -> None:
