@@ -54,18 +54,16 @@ class Photo:
             table = srgb_curve(np.arange(256) / 255).astype(np.float32)
         return np.asarray(table[codes.astype(np.intp)])
 
-    def linear(self, rows: slice, cols: slice) -> NDArray[np.float32]:
-        """Linear light of the crop ``pixels[rows, cols]``, (m, n, 3) float32.
+    def linear(self, rows: slice, cols: slice, channel: int) -> NDArray[np.float32]:
+        """Linear light of one channel of the crop ``pixels[rows, cols]``, (m, n) float32.
 
         An empty crop gives an empty array.
         """
-        crop = self.pixels[rows, cols]
-        if crop.size == 0:
-            return np.zeros(crop.shape, np.float32)
-        if crop.dtype == np.uint8:
-            light = cv2.LUT(crop, self.to_linear[np.newaxis])
-            return np.asarray(light, np.float32)
-        return np.stack([self.to_linear[:, k].take(crop[..., k]) for k in range(3)], axis=-1)
+        codes = np.ascontiguousarray(self.pixels[rows, cols, channel])
+        table = np.ascontiguousarray(self.to_linear[:, channel])
+        if codes.size and codes.dtype == np.uint8:
+            return np.asarray(cv2.LUT(codes, table), np.float32)
+        return np.asarray(table.take(codes))
 
     def clipped(self, rows: slice, cols: slice) -> NDArray[np.bool_]:
         """Where any channel of the crop is at or above ``clip_level``, (m, n) bool."""

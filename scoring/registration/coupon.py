@@ -120,11 +120,13 @@ def _straighten(codes: NDArray[np.uint8], pose: Pose, coarse: Placement) -> Plac
     for side in SIDES[2:]:
         profile = _edge_profiles(codes, pose, coarse, side, off)
         lever = along * (_L - 2 * _C) * -side.normal[1]
-        for k, turn in enumerate(TURNS_RAD):
-            lined_up = [
-                np.interp(off + turn * x, off, row) for x, row in zip(lever, profile, strict=True)
-            ]
-            score[k] += np.log(np.abs(np.mean(lined_up, axis=0)).max() + 1e-6)
+        shifted = (off - off[0] + TURNS_RAD[:, None, None] * lever[:, None]) / step
+        shifted = np.clip(shifted, 0, off.size - 1)
+        k = np.minimum(shifted.astype(np.intp), off.size - 2)
+        groups = np.arange(GROUPS)[:, None]
+        before, after = profile[groups, k], profile[groups, k + 1]
+        lined_up = (before + (shifted - k) * (after - before)).mean(axis=1)
+        score += np.log(np.abs(lined_up).max(axis=1) + 1e-6)
     return replace(coarse, turn_rad=coarse.turn_rad + float(TURNS_RAD[np.argmax(score)]))
 
 

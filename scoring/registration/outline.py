@@ -84,8 +84,9 @@ def search_outline(codes: NDArray[np.uint8], pose: Pose) -> tuple[Placement, flo
     w = np.arange(_H + REACH_MM, -REACH_MM - step / 2, -step)
     px = map_face(pose, Placement(0.0, 0.0, 0.0), u, w)
     shrink = max(1, int(np.linalg.norm(px[0, 1] - px[0, 0])))
-    low = np.maximum(np.floor(px.min(axis=(0, 1))).astype(int) - shrink, 0)
-    high = np.ceil(px.max(axis=(0, 1))).astype(int) + 2 * shrink
+    ends = np.array([(axis.min(), axis.max()) for axis in cv2.split(px)])
+    low = np.maximum(np.floor(ends[:, 0]).astype(int) - shrink, 0)
+    high = np.ceil(ends[:, 1]).astype(int) + 2 * shrink
     crop = codes[low[1] : high[1], low[0] : high[0]]
     size = (crop.shape[1] // shrink, crop.shape[0] // shrink)
     if min(size) < 8:

@@ -139,13 +139,17 @@ def rectify_face(placed: PlacedCoupon, *, whole: bool = True) -> RectifiedFace:
     high = np.minimum(np.ceil(border.max(axis=0)).astype(int) + BOW_PX, [width, height])
     rows, columns = slice(low[1], high[1]), slice(low[0], high[0])
     px -= np.tile(low.astype(np.float32), px.shape[1]).reshape(-1, 2)
-    light = np.asarray(sample(placed.photo.linear(rows, columns), px), np.float32)
-    clipped = np.zeros(light.shape[:2], dtype=bool)
-    if placed.photo.pixels[rows, columns].max() >= placed.photo.clip_level:
-        full = CLIPPED_SHARE * placed.photo.to_linear[placed.photo.clip_level]
-        below = tuple(np.nextafter(full, np.float32(0)).tolist())
-        clipped = np.asarray(cv2.inRange(light, (0, 0, 0), below) == 0)
-    return RectifiedFace(placed.face, light, clipped, grid, float(u[0]), float(w[0]))
+    # Channel by channel, into one block of memory: half the time, the same light.
+    light = np.empty((3, w.size, u.size), np.float32)
+    clipped = np.zeros(light.shape[1:], dtype=bool)
+    full = CLIPPED_SHARE * placed.photo.to_linear[placed.photo.clip_level]
+    some = placed.photo.pixels[rows, columns].max() >= placed.photo.clip_level
+    for k, plane in enumerate(light):
+        sample(placed.photo.linear(rows, columns, k), px, out=plane)
+        if some:
+            clipped |= plane >= full[k]
+    linear = np.moveaxis(light, 0, -1)
+    return RectifiedFace(placed.face, linear, clipped, grid, float(u[0]), float(w[0]))
 
 
 def _require_fine(pose: Pose) -> float:

@@ -75,11 +75,17 @@ def _coarse(axis_mm: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def sample(
-    image: NDArray[np.uint8] | NDArray[np.float32], px: NDArray[np.float32]
+    image: NDArray[np.uint8] | NDArray[np.float32],
+    px: NDArray[np.float32],
+    *,
+    out: NDArray[np.float32] | None = None,
 ) -> NDArray[np.generic]:
-    """Bilinear samples of an (M, N[, C]) image at (P, Q, 2) pixel places, zero outside."""
+    """Bilinear samples of an (M, N[, C]) image at (P, Q, 2) pixel places, zero outside.
+
+    They are put into ``out`` (P, Q[, C]), contiguous and of the image's type, if it is given.
+    """
     # Places side by side are one map; the stubs know only of two.
     seen = cv2.remap(  # type: ignore[call-overload]
-        image, px, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT
+        image, px, None, cv2.INTER_LINEAR, dst=out, borderMode=cv2.BORDER_CONSTANT
     )
     return np.asarray(seen)

@@ -48,12 +48,13 @@ def extract_strips(face: RectifiedFace) -> StripProfiles:
     masked = face.clipped[bounds[0] : bounds[-1]]
     strips = [slice(a, b) for a, b in itertools.pairwise(bounds - bounds[0])]
     rows = np.diff(bounds)[:, None]
-    if masked.any():
-        part = part * ~masked[..., None]
-        kept = rows - np.stack([masked[s].sum(axis=0) for s in strips])
-    else:
-        kept = np.broadcast_to(rows, (count, part.shape[1]))
-    total = np.stack([part[s].sum(axis=0) for s in strips])
+    kept = rows - np.stack([masked[s].sum(axis=0) for s in strips])
+    total = np.stack(
+        [
+            (part[s] * ~masked[s, :, None] if masked[s].any() else part[s]).sum(axis=0)
+            for s in strips
+        ]
+    )
     inside = (face.u_mm() > CORNER_MM) & (face.u_mm() < BLADE.length_mm - CORNER_MM)
     return StripProfiles(
         u_mm=face.u_mm(),
