@@ -1,5 +1,6 @@
 """The parts a ripple is made of: damped vibrations in time, and a steady ripple in length."""
 
+import math
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -51,8 +52,11 @@ class Damped:
 
     def reshaped(self, shape: NDArray[np.float64], a_mm: float, b_mm: float) -> "Damped":
         """This component with other parameters, held to what a ring-down can have."""
-        frequency, damping = np.exp(np.clip(shape, *SHAPE_BOUNDS))
-        return Damped(float(frequency), float(damping), a_mm, b_mm)
+        frequency, damping = (
+            math.exp(min(max(x, low), high))
+            for x, low, high in zip(shape.tolist(), *SHAPE_BOUNDS.tolist(), strict=True)
+        )
+        return Damped(frequency, damping, a_mm, b_mm)
 
     @property
     def pole(self) -> complex:
@@ -69,7 +73,10 @@ class Damped:
         omega, z = 2 * np.pi * self.frequency_hz, self.damping_ratio
         root = np.sqrt(1 - z**2)
         pole = self.pole
-        wave = np.exp(pole * track.time_s) / track.speed_mm_s
+        turned = pole.imag * track.time_s
+        # The real functions together take half as long as the complex exponential.
+        grown = np.exp(pole.real * track.time_s) / track.speed_mm_s
+        wave = grown * np.cos(turned) + 1j * (grown * np.sin(turned))
         by_pole = (1 + pole * track.time_s) * wave * (self.a_mm - 1j * self.b_mm)
         by_damping = z * omega * (-1 - 1j * z / root)
         linear = pole * wave
@@ -80,10 +87,12 @@ class Damped:
 
 def damped_slopes(
     track: Track, frequency_hz: NDArray[np.float64], damping_ratio: NDArray[np.float64]
-) -> NDArray[np.float64]:
+) -> NDArray[np.float32]:
     """Slopes dy/du (N, 2 F) of unit cosine and sine for F frequencies and dampings."""
     pole = 2 * np.pi * frequency_hz * (-damping_ratio + 1j * np.sqrt(1 - damping_ratio**2))
-    return _slopes_of(pole, track.time_s, 1 / track.speed_mm_s)
+    grown = np.exp(np.multiply.outer(track.time_s, pole.real).astype(np.float32))
+    size = grown / track.speed_mm_s[:, None].astype(np.float32)
+    return _slopes_of(pole, track.time_s, size)
 
 
 @dataclass(frozen=True)
@@ -122,22 +131,26 @@ class Steady:
         return np.stack([by_period.real, linear.real, linear.imag], axis=1)
 
 
-def steady_slopes(track: Track, period_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+def steady_slopes(track: Track, period_mm: NDArray[np.float64]) -> NDArray[np.float32]:
     """Slopes dy/du (N, 2 P) of unit cosine and sine for P periods."""
     turn = np.asarray(2j * np.pi / period_mm, np.complex128)
-    return _slopes_of(turn, track.u_mm - START_U_MM, np.ones_like(track.u_mm))
+    return _slopes_of(turn, track.u_mm - START_U_MM, np.float32(1.0))
 
 
 def _slopes_of(
-    pole: NDArray[np.complex128], at: NDArray[np.float64], size: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Real and imaginary parts (N, 2 K) of ``size`` pole exp(pole ``at``), side by side.
+    pole: NDArray[np.complex128],
+    at: NDArray[np.float64],
+    size: NDArray[np.float32] | np.float32,
+) -> NDArray[np.float32]:
+    """Real and imaginary parts (N, 2 K), side by side, of ``size`` (N, K) times the pole turned on.
 
     Good to a ten-thousandth, for searching: single precision takes a thirtieth of the time.
     """
     turned = (np.multiply.outer(at, pole.imag) + np.angle(pole)).astype(np.float32)
-    grown = np.exp(np.multiply.outer(at, pole.real)) * (np.abs(pole) * size[:, None])
-    pair = np.stack([grown * np.cos(turned), grown * np.sin(turned)], axis=2)
+    size = size * np.abs(pole).astype(np.float32)
+    pair = np.empty((*turned.shape, 2), np.float32)
+    np.multiply(size, np.cos(turned), out=pair[..., 0])
+    np.multiply(size, np.sin(turned), out=pair[..., 1])
     return pair.reshape(len(at), -1)
 
 

@@ -1,6 +1,6 @@
 """Fit brightness, response and ripple together, in one least-squares problem."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -125,7 +125,8 @@ def refine(problem: Problem, solution: Solution) -> Solution:
     centre, precision = _prior(problem, solution)
     current = solution
     vector = solution.vector()
-    predicted, jacobian = _model(problem, current)
+    predicted, derive = _model(problem, current)
+    jacobian = derive()
     cost = _cost(target - predicted, weight, vector - centre, precision)
     damping = 1e-3
     for _ in range(MAX_STEPS):
@@ -138,16 +139,16 @@ def refine(problem: Problem, solution: Solution) -> Solution:
         if max((c.envelope_mm for c in trial.components), default=0.0) > MAX_ENVELOPE_MM:
             damping *= 6
             continue
-        trial_predicted, trial_jacobian = _model(problem, trial)
+        trial_predicted, derive = _model(problem, trial)
         trial_vector = trial.vector()
         trial_cost = _cost(target - trial_predicted, weight, trial_vector - centre, precision)
         if trial_cost < cost:
             gain = cost - trial_cost
-            current, vector = trial, trial_vector
-            predicted, jacobian, cost = trial_predicted, trial_jacobian, trial_cost
+            current, vector, predicted, cost = trial, trial_vector, trial_predicted, trial_cost
             damping = max(damping / 5, 1e-7)
             if gain < 1e-5 * max(1.0, cost):
                 break
+            jacobian = derive()
         else:
             damping *= 6
             if damping > 1e6:
@@ -168,7 +169,8 @@ def covariance(
     is counted for what it does, as long as the strips are independent. What a wrong place u would
     do to the parameters comes on top.
     """
-    predicted, jacobian = _model(problem, solution)
+    predicted, derive = _model(problem, solution)
+    jacobian = derive()
     _, precision = _prior(problem, solution)
     if shapes_known:
         for _, shape, _ in solution.places():
@@ -220,23 +222,30 @@ def _cost(
     return float(residual @ (weight * residual) + off @ (precision * off))
 
 
-def _model(problem: Problem, solution: Solution) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Predicted log light (N,) and its derivatives (N, P)."""
+def _model(
+    problem: Problem, solution: Solution
+) -> tuple[NDArray[np.float64], Callable[[], NDArray[np.float64]]]:
+    """Predicted log light (N,), and what gives its derivatives (N, P)."""
     ripples = [c.slope_derivatives(problem.track) for c in solution.components]
     slope = problem.facet_slope.copy()
     for c, ripple in zip(solution.components, ripples, strict=True):
         slope += ripple[:, -2:] @ np.array([c.a_mm, c.b_mm])
     light, rate = problem.response.light(slope)
-    # What the lens blurs: the light, and every ripple's effect on it.
-    shown = [ripple * rate[:, None] for ripple in ripples]
-    soft = _blur(np.concatenate([light[:, None], *shown], axis=1), problem.blur_px)
-    blurred = np.maximum(soft[:, 0], MIN_LIGHT)
+    # The lens blurs the light, and every ripple's effect on it.
+    blurred = np.maximum(_blur(light[:, None], problem.blur_px)[:, 0], MIN_LIGHT)
     x = np.log(blurred)
     predicted = problem.base @ solution.base_weights
     predicted = predicted + solution.exponent * x + solution.curvature * x**2
-    outer = (solution.exponent + 2 * solution.curvature * x) / blurred
-    columns = [x[:, None], (x**2)[:, None], problem.base, outer[:, None] * soft[:, 1:]]
-    return predicted, np.concatenate(columns, axis=1)
+
+    def derive() -> NDArray[np.float64]:
+        columns = [x[:, None], (x**2)[:, None], problem.base]
+        if ripples:
+            outer = (solution.exponent + 2 * solution.curvature * x) / blurred
+            shown = _blur(np.concatenate(ripples, axis=1) * rate[:, None], problem.blur_px)
+            columns.append(outer[:, None] * shown)
+        return np.concatenate(columns, axis=1)
+
+    return predicted, derive
 
 
 def _blur(columns: NDArray[np.float64], sd_px: float) -> NDArray[np.float64]:

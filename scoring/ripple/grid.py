@@ -31,16 +31,18 @@ SEARCH_STEP_MM, SAMPLES_A_WAVE = 0.2, 3
 class Pairs:
     """F pairs of columns, ``columns`` (n, 2 F), and the products within each pair, (F,)."""
 
-    columns: NDArray[np.float64]
+    columns: NDArray[np.float32]
     cc: NDArray[np.float64]
     ss: NDArray[np.float64]
     cs: NDArray[np.float64]
 
     @staticmethod
-    def of(columns: NDArray[np.float64]) -> "Pairs":
+    def of(columns: NDArray[np.float32]) -> "Pairs":
         """The pairs of ``columns`` (n, 2 F)."""
         c, s = columns[:, 0::2], columns[:, 1::2]
-        cc, ss, cs = (np.einsum("nk,nk->k", x, y) for x, y in ((c, c), (s, s), (c, s)))
+        cc, ss, cs = (
+            np.einsum("nk,nk->k", x, y).astype(np.float64) for x, y in ((c, c), (s, s), (c, s))
+        )
         return Pairs(columns, cc, ss, cs)
 
     def only(self, kept: NDArray[np.bool_]) -> "Pairs":
@@ -50,7 +52,7 @@ class Pairs:
 
     def best(self, target: NDArray[np.float64]) -> tuple[int, float, tuple[float, float]]:
         """The pair that explains most of ``target`` (n,): its index, gain and amplitudes."""
-        with_target = self.columns.T @ target
+        with_target = (target.astype(np.float32) @ self.columns).astype(np.float64)
         tc, ts = with_target[0::2], with_target[1::2]
         most = self.cc * self.ss
         determinant = np.maximum(most - self.cs**2, 1e-12 * most + 1e-300)
@@ -93,11 +95,12 @@ class Grid:
         seen = problem.base[every] * np.sqrt(problem.weight[every])[:, None]
         likely = np.diag(1 / (problem.base_sd * np.sqrt(stride)))
         base = np.linalg.qr(np.concatenate([seen, likely]))[0]
+        thin, size = base.astype(np.float32), root.astype(np.float32)[:, None]
 
-        def free(columns: NDArray[np.float64]) -> Pairs:
-            scaled = columns * root[:, None]
-            left = -base @ (base[: root.size].T @ scaled)
-            left[: root.size] += scaled
+        def free(columns: NDArray[np.float32]) -> Pairs:
+            columns *= size
+            left = -thin @ (thin[: root.size].T @ columns)
+            left[: root.size] += columns
             return Pairs.of(left)
 
         frequency, damping = _mode_grid(track)

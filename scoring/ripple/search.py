@@ -90,13 +90,14 @@ def find_components(problem: Problem) -> Detection:
             break
         grown = _grow(problem, solution, candidate)
         if not _in_range(problem.track, grown):
-            grown = _grow_by_two(problem, grid, solution, candidate)
-        if not _in_range(problem.track, grown):
-            # It ran off to stand in for the baseline: look among the shorter waves only.
-            if not grid.frequency.size or grid.frequency.min() > slow_hz:
-                break
-            grid = grid.without_below(slow_hz)
-            continue
+            both = _with_second(problem, grid, solution, candidate)
+            grown = _grow(problem, solution, *both)
+            if not _in_range(problem.track, grown):
+                # It ran off to stand in for the baseline: look among the shorter waves only.
+                if not any(isinstance(c, Damped) and c.frequency_hz <= slow_hz for c in both):
+                    break
+                grid = grid.without_below(slow_hz)
+                continue
         if not (_established(problem, grown) and _explains(problem, solution, grown)):
             break
         solution = grown
@@ -112,17 +113,17 @@ def _grow(problem: Problem, solution: Solution, *more: Component) -> Solution:
     return refine(problem, replace(solution, components=(*solution.components, *more)))
 
 
-def _grow_by_two(
+def _with_second(
     problem: Problem, grid: Grid, solution: Solution, candidate: Component
-) -> Solution:
-    """``solution`` with ``candidate`` and a second one, for modes so strong that one runs astray.
+) -> tuple[Component, ...]:
+    """``candidate`` and a second one, for modes so strong that one alone runs astray.
 
-    The second is sought beside the first as the grid has it. Comes back with the first alone where
+    The second is sought beside the first as the grid has it. The first comes back alone where
     there is no room or nothing for a second.
     """
     rough = replace(solution, components=(*solution.components, candidate))
     second = grid.best(problem, rough) if len(solution.components) < MAX_MODES else None
-    return _grow(problem, solution, candidate, *([second] if second else []))
+    return (candidate, second) if second else (candidate,)
 
 
 def _in_range(track: Track, solution: Solution) -> bool:

@@ -31,9 +31,9 @@ class Response:
         at = np.clip((slope - SLOPES[0]) / STEP, 0, SLOPES.size - 1.001)
         k = at.astype(np.int64)
         t = at - k
-        rows = np.arange(len(slope))
-        a, b = self.table[rows, k], self.table[rows, k + 1]
-        da, db = self.rates[rows, k] * STEP, self.rates[rows, k + 1] * STEP
+        low = np.arange(len(slope)) * SLOPES.size + k
+        a, b = self.table.take(low), self.table.take(low + 1)
+        da, db = self.rates.take(low) * STEP, self.rates.take(low + 1) * STEP
         c2, c3 = 3 * (b - a) - 2 * da - db, 2 * (a - b) + da + db
         light = a + t * (da + t * (c2 + t * c3))
         rate = (da + t * (2 * c2 + 3 * t * c3)) / STEP
