@@ -173,7 +173,7 @@ def mark_open(
     open_ = np.zeros(evidence.depth.shape, dtype=bool)
     for part in columns.segments:
         depth = evidence.depth[:, part]
-        plateau = ndimage.maximum_filter1d(depth, near, axis=1)
+        plateau = np.asarray(cv2.dilate(depth, np.ones((1, near), np.uint8)))
         grown = depth > np.maximum(GROW_SD * evidence.sd[part], grow_share * plateau)
         closed = cv2.morphologyEx(
             grown.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((1, close), np.uint8)

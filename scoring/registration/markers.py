@@ -147,16 +147,16 @@ def _refine(
     shape = foot.shape[:3]
     edge, spread, good = edge.reshape(shape), spread.reshape(shape), good.reshape(shape)
     points = foot + outward[:, :, None] * edge[..., None]
-    lines = [[_fit_line(points[k, s], good[k, s]) for s in range(4)] for k in range(len(ids))]
-    corners, sharp = rough.copy(), np.zeros(rough.shape[:2], dtype=bool)
-    for k, sides in enumerate(lines):
-        for s in range(4):
-            before, after = sides[s - 1], sides[s]
-            if before is None or after is None:
-                continue
-            meet = np.linalg.solve(np.array([before[0], after[0]]), np.array([before[1], after[1]]))
-            if np.linalg.norm(meet - rough[k, s]) < PROFILE_REACH_PX:
-                corners[k, s], sharp[k, s] = meet, True
+    normal, offset, sound = _fit_lines(points, good)
+    # A corner is where the side that ends there meets the one that begins there.
+    both = np.stack([np.roll(normal, 1, axis=1), normal], axis=2)
+    ends = np.stack([np.roll(offset, 1, axis=1), offset], axis=2)
+    sharp = sound & np.roll(sound, 1, axis=1)
+    meet = np.linalg.solve(np.where(sharp[..., None, None], both, np.eye(2)), ends[..., None])[
+        ..., 0
+    ]
+    sharp &= np.linalg.norm(meet - rough, axis=2) < PROFILE_REACH_PX
+    corners = np.where(sharp[..., None], meet, rough)
     blur = float(np.median(spread[good])) if good.any() else float("inf")
     return MarkerCorners(ids, card, corners, sharp, blur)
 
@@ -196,18 +196,26 @@ def _crossing(
     return np.where(rises.any(axis=1), place, np.nan)
 
 
-def _fit_line(
+def _fit_lines(
     points: NDArray[np.float64], good: NDArray[np.bool_]
-) -> tuple[NDArray[np.float64], float] | None:
-    """Unit normal and offset of the line through (P, 2) points, outliers dropped once."""
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]:
+    """Unit normals (..., 2) and offsets (...) of lines through points (..., P, 2).
+
+    Outliers are dropped once; where too few are ``good`` (..., P), the third (...) is false.
+    """
+    sound = np.ones(good.shape[:-1], dtype=bool)
     for _ in range(2):
-        if good.sum() < PROFILES_A_SIDE // 2:
-            return None
-        centre = points[good].mean(axis=0)
-        x, y = (points[good] - centre).T
+        count = good.sum(axis=-1, keepdims=True)
+        sound &= count[..., 0] >= PROFILES_A_SIDE // 2
+        share = (good / np.maximum(count, 1))[..., None]
+        centre = (points * share).sum(axis=-2)
+        away = points - centre[..., None, :]
+        (xx, xy), (_, yy) = np.moveaxis(np.swapaxes(away * share, -1, -2) @ away, (-2, -1), (0, 1))
         # The principal axis of a 2 x 2 scatter in closed form.
-        along = 0.5 * np.arctan2(2 * (x @ y), x @ x - y @ y)
-        normal = np.array([-np.sin(along), np.cos(along)])
-        off = np.abs((points - centre) @ normal)
-        good = good & (off < max(0.3, 3 * float(np.sort(off[good])[good.sum() // 2])))
-    return normal, float(normal @ centre)
+        along = 0.5 * np.arctan2(2 * xy, xx - yy)
+        normal = np.stack([-np.sin(along), np.cos(along)], axis=-1)
+        off = np.abs((away * normal[..., None, :]).sum(axis=-1))
+        ordered = np.sort(np.where(good, off, np.inf), axis=-1)
+        middle = np.take_along_axis(ordered, np.minimum(count // 2, good.shape[-1] - 1), axis=-1)
+        good = good & (off < np.maximum(0.3, 3 * middle))
+    return normal, (normal * centre).sum(axis=-1), sound

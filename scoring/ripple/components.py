@@ -91,8 +91,8 @@ def damped_slopes(
     """Slopes dy/du (N, 2 F) of unit cosine and sine for F frequencies and dampings."""
     pole = 2 * np.pi * frequency_hz * (-damping_ratio + 1j * np.sqrt(1 - damping_ratio**2))
     grown = np.exp(np.multiply.outer(track.time_s, pole.real).astype(np.float32))
-    size = grown / track.speed_mm_s[:, None].astype(np.float32)
-    return _slopes_of(pole, track.time_s, size)
+    size = grown / track.speed_mm_s.astype(np.float32)[:, None]
+    return _slopes_of(pole, track.time_s, np.asarray(size, np.float32))
 
 
 @dataclass(frozen=True)
