@@ -33,6 +33,10 @@ EASED_MM = 3.0
 BESIDE_SHARE = 0.12
 DEEPER = 1.4
 GROW_SD, GROW_SHARE = 1.5, 0.4
+TAIL_SHARE = 0.5
+"""A line fainter than this share of the threshold, or of the gap's own darkest place, that runs on
+beyond a gap's end or from one gap to the next is no part of them."""
+
 PLATEAU_MM, CLOSE_MM = 1.6, 0.4
 MIN_LENGTH_MM, MIN_HEIGHT_MM = 0.6, 0.012
 USUAL_RISE = 0.7
@@ -166,22 +170,21 @@ def mark_open(
     """Number the stretches that look open, (K, C) from 1; 0 is closed.
 
     A stretch holds a place above ``strictness`` times the threshold, less where gaps crowd, and
-    runs to where the dark is less than ``grow_share`` as deep as nearby.
+    runs to where the dark is less than ``grow_share`` as deep as nearby, or to a mere tail.
     """
     near = 2 * round(PLATEAU_MM / columns.width_mm / 2) + 1
-    close = 2 * round(CLOSE_MM / columns.width_mm / 2) + 1
-    open_ = np.zeros(evidence.depth.shape, dtype=bool)
+    grown = np.zeros(evidence.depth.shape, dtype=bool)
     for part in columns.segments:
         depth = evidence.depth[:, part]
         plateau = np.asarray(cv2.dilate(depth, np.ones((1, near), np.uint8)))
-        grown = depth > np.maximum(GROW_SD * evidence.sd[part], grow_share * plateau)
-        closed = cv2.morphologyEx(
-            grown.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((1, close), np.uint8)
-        )
-        open_[:, part] = closed > 0
-        open_[:, part.stop - 1] = False  # never across the grooves
-    labels, count = ndimage.label(open_, structure=ALONG)
-    member = np.asarray(labels, np.intp)
+        grown[:, part] = depth > np.maximum(GROW_SD * evidence.sd[part], grow_share * plateau)
+    labels, count = _label_stretches(grown, columns)
+    inside = labels > 0
+    ratio, of = evidence.ratio[inside], labels[inside]
+    darkest = np.zeros(count + 1)
+    np.maximum.at(darkest, of, ratio)
+    inside[inside] = ratio >= TAIL_SHARE * np.minimum(darkest, 1.0)[of]
+    member, count = _label_stretches(inside, columns)
     keep = np.zeros(count + 1, dtype=bool)
     keep[member[evidence.ratio > strictness]] = True
     keep[0] = False
@@ -191,6 +194,20 @@ def mark_open(
     faint[member[evidence.ratio > strictness * ease]] = True
     keep |= faint & (np.bincount(member.ravel()) * columns.width_mm < EASED_MM)
     return _renumber(member, keep)
+
+
+def _label_stretches(open_: NDArray[np.bool_], columns: Columns) -> tuple[NDArray[np.intp], int]:
+    """Number the stretches along u, small breaks closed, none across the grooves; their count."""
+    width = 2 * round(CLOSE_MM / columns.width_mm / 2) + 1
+    closed = np.zeros_like(open_)
+    for part in columns.segments:
+        piece = open_[:, part].astype(np.uint8)
+        closed[:, part] = (
+            cv2.morphologyEx(piece, cv2.MORPH_CLOSE, np.ones((1, width), np.uint8)) > 0
+        )
+        closed[:, part.stop - 1] = False
+    labels, count = ndimage.label(closed, structure=ALONG)
+    return np.asarray(labels, np.intp), int(count)
 
 
 def list_gaps(

@@ -24,10 +24,10 @@ TIGHT_GROW_SHARE = 0.65
 
 NORMAL_95 = 1.96
 ZONE_MM = BLADE.recovery_zone_u_mm[1] - BLADE.recovery_zone_u_mm[0]
-END_SD_MM = 0.25
+END_SD_MM = 0.2
 PEAK_SHARES = (0.85 * PEAK_SHARE, PEAK_SHARE, 1.18 * PEAK_SHARE)
-RECOVERY_SD_MM = 0.25
-COUNT_SHARE, CLIPPED_COUNT = 0.1, 0.5
+RECOVERY_SD_MM = 0.15
+COUNT_SHARE, CLIPPED_COUNT = 0.05, 0.5
 UNSEEN_SHARE = 0.45
 """By traced tuning photos: 198 missed, 432 between once and twice the threshold."""
 

@@ -130,6 +130,19 @@ def _rows_over_a_tenth(truth: list[tuple[int, float, float, float]]) -> set[int]
     return set(np.flatnonzero((mark_open(evidence, COLUMNS) > 0).any(axis=1)).tolist())
 
 
+@pytest.mark.parametrize("beyond", [0.0, 0.04, 0.08])
+def test_a_faint_line_beyond_a_gap_s_end_is_no_part_of_it(beyond: float) -> None:
+    """A line of less than half the threshold is left out, one nearly as dark as a gap is not."""
+    u = COLUMNS.u_mm
+    depth = np.zeros((ROWS, u.size))
+    depth[10, (u > 55) & (u < 60)] = 0.3
+    depth[10, (u > 60) & (u < 75)] = beyond
+    evidence = Evidence(depth, depth / 0.1, np.full(u.size, 0.02), 0.1, 0.0, 1.0, 1.0, 0.65)
+    gaps = list_gaps(mark_open(evidence, COLUMNS), np.full(depth.shape, 0.04), COLUMNS)
+    length_mm = (gaps.last - gaps.first).max() * COLUMNS.width_mm
+    assert length_mm == pytest.approx(20.0 if beyond > 0.05 else 5.0, abs=0.5)
+
+
 def test_a_low_lamp_s_longer_shadows_must_be_higher_to_be_gaps() -> None:
     member = np.zeros((ROWS, COLUMNS.u_mm.size), np.intp)
     member[10, 300:330] = 1
