@@ -97,18 +97,14 @@ def find_grooves(
     half, step = BLADE.grooves.width_mm / 2, float(u_mm[1] - u_mm[0])
     off = np.arange(-half - REACH_MM, half + REACH_MM + step / 2, step)
     centres = np.array(BLADE.grooves.centres_u_mm)
-    # (groove, place): how dark each groove's surroundings are.
-    dark = np.stack([np.interp(c + off, u_mm, _darkness(u_mm, light, c)) for c in centres])
-    mean = np.maximum(dark.mean(axis=0), 0.0)
+    mean = np.maximum(_darkness(u_mm, light, centres, off).mean(axis=0), 0.0)
     shifts = np.arange(-REACH_MM, REACH_MM + step / 2, step)
     both = np.interp(shifts - half, off, mean) + np.interp(shifts + half, off, mean)
     start = float(shifts[np.argmax(both)])
+    dark = _darkness(u_mm, light, centres + start, off)
     blur = float(np.hypot(blur_mm, RESAMPLED_MM))
-    offset = np.array(
-        [
-            [_place_edge(off, row, s * half + start, s, blur) - s * half for s in SIDES]
-            for row in dark
-        ]
+    offset = start + np.array(
+        [[_place_edge(off, row, s * half, s, blur) - s * half for s in SIDES] for row in dark]
     )
     middle = [np.median(c[np.isfinite(c)]) if np.any(np.isfinite(c)) else np.nan for c in offset.T]
     kept = np.abs(offset - middle) < MAX_OFF_MM
@@ -127,14 +123,19 @@ def find_grooves(
 
 
 def _darkness(
-    u_mm: NDArray[np.float64], light: NDArray[np.float64], centre_mm: float
+    u_mm: NDArray[np.float64],
+    light: NDArray[np.float64],
+    centres_mm: NDArray[np.float64],
+    off_mm: NDArray[np.float64],
 ) -> NDArray[np.float64]:
-    """How much darker than the face beside it everything around one groove is, (N,)."""
-    away = u_mm - centre_mm
-    lands = [(away > -LAND_MM[1]) & (away < -LAND_MM[0]), (away > LAND_MM[0]) & (away < LAND_MM[1])]
-    left, right = (float(np.median(light[land])) for land in lands)
-    level = np.interp(away, [-LAND_MM[0], LAND_MM[0]], [left, right])
-    return 1 - light / np.maximum(level, 1e-6)
+    """How much darker than the face beside it each groove's surroundings are, (grooves, places)."""
+    near, far = LAND_MM
+    land = np.linspace(near, far, 15)
+    seen = [np.interp(centres_mm[:, None] + side * land, u_mm, light) for side in SIDES]
+    left, right = (np.median(one, axis=1)[:, None] for one in seen)
+    level = left + (right - left) * np.clip((off_mm + near) / (2 * near), 0, 1)
+    around = np.interp(centres_mm[:, None] + off_mm, u_mm, light)
+    return np.asarray(1 - around / np.maximum(level, 1e-6))
 
 
 def _place_edge(

@@ -26,16 +26,28 @@ def test_facets_overrule_the_cut_corner(chamfer: str) -> None:
 
 
 @pytest.mark.parametrize("chamfer", list(BY_CHAMFER))
-def test_without_facets_the_cut_corner_decides(chamfer: str) -> None:
+def test_grooves_overrule_the_cut_corner(chamfer: str) -> None:
     placed = _placed("flow", "white-gaps")
     upright = placed.coupon.placement
     found = recognise_face(placed.photo.codes8, placed.pose, upright, chamfer)
+    assert found == (FaceName.FLOW, 0.0)
+
+
+@pytest.mark.parametrize("chamfer", list(BY_CHAMFER))
+def test_without_facets_or_grooves_the_cut_corner_decides(chamfer: str) -> None:
+    placed = _placed("flow", "white-gaps")
+    plain = np.full_like(placed.photo.codes8, 120)
+    found = recognise_face(plain, placed.pose, placed.coupon.placement, chamfer)
     assert found == BY_CHAMFER[chamfer]
 
 
-def test_a_coupon_seen_the_other_way_round_is_turned() -> None:
-    placed = _placed("ringdown", "turned-dark-grey")
+@pytest.mark.parametrize(
+    ("name", "face"),
+    [("turned-dark-grey", FaceName.RINGDOWN), ("dark-grey-gaps", FaceName.FLOW)],
+)
+def test_a_coupon_seen_the_other_way_round_is_turned(name: str, face: FaceName) -> None:
+    placed = _placed(face, name)
     upright = placed.coupon.placement
     half = type(upright)(upright.dx_mm, upright.dy_mm, upright.turn_rad + np.pi, upright.scale)
     found = recognise_face(placed.photo.codes8, placed.pose, half, "top-left")
-    assert found == (FaceName.RINGDOWN, np.pi)
+    assert found == (face, np.pi)
