@@ -20,6 +20,8 @@ MIN_MARKERS = 4
 LAYOUT_TOLERANCE_PX = 6.0
 """In the small copy: a marker farther from the card's layout than this is a false one."""
 
+BAND_ROWS = 64
+
 PROFILES_A_SIDE = 12
 PROFILE_REACH_PX = 9.0
 SAMPLES_A_PX = 3
@@ -49,8 +51,8 @@ def marker_corners_mm(marker_id: int) -> NDArray[np.float64]:
     return np.asarray(corners + np.array(CARD.marker_centre_mm[marker_id]))
 
 
-def find_markers(grey: NDArray[np.uint8], to_linear: NDArray[np.float32]) -> MarkerCorners:
-    """Detect the card's markers in a grey (M, N) photo and refine their corners.
+def find_markers(codes: NDArray[np.uint8], to_linear: NDArray[np.float32]) -> MarkerCorners:
+    """Detect the card's markers in an (M, N, 3) photo and refine their corners.
 
     ``to_linear`` maps the 256 grey codes to linear light: an edge's half-way point is only
     unbiased there. Detection runs on a small copy; markers that contradict the card's layout are
@@ -58,10 +60,8 @@ def find_markers(grey: NDArray[np.uint8], to_linear: NDArray[np.float32]) -> Mar
     :class:`CardNotFoundError` when none is seen and :class:`TooFewMarkersError` when fewer than
     four agree.
     """
-    step = max(1, round(max(grey.shape) / DETECT_WIDTH_PX))
-    mean = np.asarray(cv2.blur(grey, (step, step)), np.uint8)
-    small = np.ascontiguousarray(mean[step // 2 :: step, step // 2 :: step])
-    known = _detect(small)
+    step = max(1, round(max(codes.shape) / DETECT_WIDTH_PX))
+    known = _detect(_shrink(codes, step))
     if not known:
         raise CardNotFoundError(
             "No marker of the card was found. Lay the coupon on the printed card and take in the "
@@ -77,7 +77,23 @@ def find_markers(grey: NDArray[np.uint8], to_linear: NDArray[np.float32]) -> Mar
     ids_kept = np.array([i for i, _ in kept], dtype=np.int64)
     card = np.stack([marker_corners_mm(i) for i, _ in kept])
     rough = np.stack([c for _, c in kept]) * step + (step - 1) / 2
-    return _refine(grey, to_linear, ids_kept, card, rough)
+    return _refine(codes, to_linear, ids_kept, card, rough)
+
+
+def _shrink(codes: NDArray[np.uint8], step: int) -> NDArray[np.uint8]:
+    """Mean grey of every ``step`` x ``step`` pixels, (M // step, N // step)."""
+    rows, columns = (n // step for n in codes.shape[:2])
+    small = np.empty((rows, columns), np.uint8)
+    # In bands, in the same memory: fetching new pages would take as long as the work itself.
+    grey = np.empty((BAND_ROWS * step, codes.shape[1]), np.uint8)
+    mean = np.empty_like(grey)
+    for top in range(0, rows, BAND_ROWS):
+        band = codes[top * step :][: len(grey)]
+        cv2.cvtColor(band, cv2.COLOR_RGB2GRAY, dst=grey[: len(band)])
+        cv2.blur(grey[: len(band)], (step, step), dst=mean[: len(band)])
+        part = small[top : top + BAND_ROWS]
+        part[:] = mean[step // 2 :: step, step // 2 :: step][: len(part), :columns]
+    return small
 
 
 def _detect(grey: NDArray[np.uint8]) -> list[tuple[int, NDArray[np.float64]]]:
@@ -117,7 +133,7 @@ def _agree_with_card(
 
 
 def _refine(
-    grey: NDArray[np.uint8],
+    codes: NDArray[np.uint8],
     to_linear: NDArray[np.float32],
     ids: NDArray[np.int64],
     card: NDArray[np.float64],
@@ -138,11 +154,8 @@ def _refine(
     foot = a[:, :, None] + (b - a)[:, :, None] * t[None, None, :, None]  # (K, 4, P, 2)
     reach = np.arange(-PROFILE_REACH_PX, PROFILE_REACH_PX + 1e-9, 1 / SAMPLES_A_PX)
     where = foot[..., None, :] + outward[:, :, None, None, :] * reach[:, None]
-    flat = where.reshape(-1, reach.size, 2).astype(np.float32)
-    codes = cv2.remap(
-        grey, flat[..., 0], flat[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
-    )
-    light = to_linear[codes]
+    flat = where.reshape(len(ids), -1, reach.size, 2).astype(np.float32)
+    light = to_linear[np.concatenate([_sample_grey(codes, px) for px in flat])]
     edge, spread, good = _locate_edges(light, reach)
     shape = foot.shape[:3]
     edge, spread, good = edge.reshape(shape), spread.reshape(shape), good.reshape(shape)
@@ -159,6 +172,16 @@ def _refine(
     corners = np.where(sharp[..., None], meet, rough)
     blur = float(np.median(spread[good])) if good.any() else float("inf")
     return MarkerCorners(ids, card, corners, sharp, blur)
+
+
+def _sample_grey(codes: NDArray[np.uint8], px: NDArray[np.float32]) -> NDArray[np.uint8]:
+    """Grey codes (P, Q) at ``px`` (P, Q, 2), at the border those of the nearest pixel."""
+    x, y = cv2.split(px)
+    left, top = max(int(x.min()) - 1, 0), max(int(y.min()) - 1, 0)
+    around = codes[top : int(y.max()) + 3, left : int(x.max()) + 3]
+    grey = cv2.cvtColor(around, cv2.COLOR_RGB2GRAY)
+    seen = cv2.remap(grey, x - left, y - top, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(seen, np.uint8)
 
 
 def _locate_edges(

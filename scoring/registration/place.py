@@ -83,9 +83,9 @@ def place_coupon(photo: Photo) -> PlacedCoupon:
     Raises the registration errors of the steps it takes, and :class:`PhotoTooCoarseError` under
     15 px/mm on the face.
     """
-    grey = _grey(photo)
-    markers = find_markers(grey, photo.light_of_codes8(np.arange(256), 1))
-    pose = solve_pose(markers, shape=grey.shape, focal_35mm=photo.focal_35mm)
+    markers = find_markers(photo.codes8, photo.light_of_codes8(np.arange(256), 1))
+    shape = photo.pixels.shape[0], photo.pixels.shape[1]
+    pose = solve_pose(markers, shape=shape, focal_35mm=photo.focal_35mm)
     px_per_mm = _require_fine(pose)
     coupon = find_coupon(photo.codes8, pose)
     face, turn = recognise_face(photo.codes8, pose, coupon.placement, coupon.chamfer)
@@ -101,7 +101,7 @@ def place_by_corners(photo: Photo, corners_px: NDArray[np.float64]) -> PlacedCou
     the blur is taken for the usual one. Raises :class:`CornersWrongError`,
     :class:`CouponNotFoundError` and :class:`PhotoTooCoarseError`.
     """
-    grey = _grey(photo)
+    grey = np.asarray(cv2.cvtColor(photo.codes8, cv2.COLOR_RGB2GRAY), np.uint8)
     corners = snap_corners(grey, order_corners(corners_px))
     pose = pose_from_corners(corners, shape=grey.shape, focal_35mm=photo.focal_35mm)
     px_per_mm = _require_fine(pose)
@@ -172,7 +172,3 @@ def require_face(placed: PlacedCoupon, asked: FaceName | None, source: str) -> N
             f"The photo shows the {FACE_WORDS[placed.face]} face, but {source} says the "
             f"{FACE_WORDS[asked]} face. Turn the coupon over, or correct that."
         )
-
-
-def _grey(photo: Photo) -> NDArray[np.uint8]:
-    return np.asarray(cv2.cvtColor(photo.codes8, cv2.COLOR_RGB2GRAY), np.uint8)

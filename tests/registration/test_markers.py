@@ -26,7 +26,8 @@ def _card(ids: list[int], *, blur_px: float = 1.0, shift_px: float = 0.0) -> np.
         drawn = cv2.aruco.generateImageMarker(dictionary, i, side)
         picture[y : y + side, x : x + side] = np.where(drawn > 0, 204, 26)
     small = cv2.resize(picture, None, fx=1 / fine, fy=1 / fine, interpolation=cv2.INTER_AREA)
-    return np.asarray(cv2.GaussianBlur(small, (0, 0), blur_px), np.uint8)
+    soft = cv2.GaussianBlur(small, (0, 0), blur_px)
+    return np.asarray(cv2.cvtColor(soft, cv2.COLOR_GRAY2RGB), np.uint8)
 
 
 @pytest.mark.parametrize("blur_px", [0.7, 1.5, 2.5])
@@ -54,7 +55,7 @@ def test_false_marker_is_dropped() -> None:
     picture = _card([0, 1, 2, 3, 4, 6, 7, 8])
     dictionary = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, CARD.marker_dictionary))
     picture[800:968, 1000:1168] = np.where(
-        cv2.aruco.generateImageMarker(dictionary, 5, 168) > 0, 204, 26
+        cv2.aruco.generateImageMarker(dictionary, 5, 168)[..., None] > 0, 204, 26
     )
     assert 5 not in find_markers(picture, LINEAR).ids
 
@@ -65,7 +66,7 @@ def test_marker_of_another_card_is_ignored() -> None:
 
 def test_no_marker_is_no_card() -> None:
     with pytest.raises(CardNotFoundError, match="printed card"):
-        find_markers(np.full((600, 800), 200, np.uint8), LINEAR)
+        find_markers(np.full((600, 800, 3), 200, np.uint8), LINEAR)
 
 
 def test_two_markers_are_too_few() -> None:
