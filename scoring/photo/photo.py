@@ -54,16 +54,19 @@ class Photo:
             table = srgb_curve(np.arange(256) / 255).astype(np.float32)
         return np.asarray(table[codes.astype(np.intp)])
 
-    def linear(self, rows: slice, cols: slice, channel: int) -> NDArray[np.float32]:
-        """Linear light of one channel of the crop ``pixels[rows, cols]``, (m, n) float32.
+    def linear(self, rows: slice, cols: slice) -> NDArray[np.float32]:
+        """Linear light of the crop ``pixels[rows, cols]``, (3, m, n) float32: channel by channel.
 
         An empty crop gives an empty array.
         """
-        codes = np.ascontiguousarray(self.pixels[rows, cols, channel])
-        table = np.ascontiguousarray(self.to_linear[:, channel])
-        if codes.size and codes.dtype == np.uint8:
-            return np.asarray(cv2.LUT(codes, table), np.float32)
-        return np.asarray(table.take(codes))
+        crop = np.moveaxis(self.pixels[rows, cols], -1, 0)
+        light = np.empty(crop.shape, np.float32)
+        for plane, codes, table in zip(light, crop, self.to_linear.T.copy(), strict=True):
+            if crop.size and crop.dtype == np.uint8:
+                cv2.LUT(np.ascontiguousarray(codes), table, dst=plane)
+            else:
+                plane[:] = table.take(codes)
+        return light
 
     def clipped(self, rows: slice, cols: slice) -> NDArray[np.bool_]:
         """Where any channel of the crop is at or above ``clip_level``, (m, n) bool."""

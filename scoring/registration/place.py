@@ -141,13 +141,13 @@ def rectify_face(placed: PlacedCoupon, *, whole: bool = True) -> RectifiedFace:
     px -= np.tile(low.astype(np.float32), px.shape[1]).reshape(-1, 2)
     # Channel by channel, into one block of memory: half the time, the same light.
     light = np.empty((3, w.size, u.size), np.float32)
+    for seen, plane in zip(placed.photo.linear(rows, columns), light, strict=True):
+        sample(seen, px, out=plane)
     clipped = np.zeros(light.shape[1:], dtype=bool)
-    full = CLIPPED_SHARE * placed.photo.to_linear[placed.photo.clip_level]
-    some = placed.photo.pixels[rows, columns].max() >= placed.photo.clip_level
-    for k, plane in enumerate(light):
-        sample(placed.photo.linear(rows, columns, k), px, out=plane)
-        if some:
-            clipped |= plane >= full[k]
+    if placed.photo.pixels[rows, columns].max() >= placed.photo.clip_level:
+        full = CLIPPED_SHARE * placed.photo.to_linear[placed.photo.clip_level]
+        for plane, least in zip(light, full, strict=True):
+            clipped |= plane >= least
     linear = np.moveaxis(light, 0, -1)
     return RectifiedFace(placed.face, linear, clipped, grid, float(u[0]), float(w[0]))
 

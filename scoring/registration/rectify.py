@@ -53,7 +53,7 @@ def map_face(
     size = (len(coarse_u) * GRID_STEP_PX, len(coarse_w) * GRID_STEP_PX)
     full = cv2.resize(coarse, size, interpolation=cv2.INTER_LINEAR)
     inner = full[GRID_STEP_PX:, GRID_STEP_PX:]
-    return np.ascontiguousarray(inner[: len(w_mm), : len(u_mm)], dtype=np.float32)
+    return np.asarray(inner[: len(w_mm), : len(u_mm)], np.float32)
 
 
 def sample_face(
