@@ -14,7 +14,9 @@ from scoring.shading.response import Response
 
 SD_EXPONENT = 0.15
 SD_CURVATURE = 0.04
-MAX_STEPS = 40
+MAX_STEPS, CREEPING, TOLERANCE = 40, 1e-4, 1e-5
+"""Steps at most, and the shares of the cost under which a step creeps and is the last."""
+
 MIN_LIGHT = 1e-3
 MAX_ENVELOPE_MM = 2.0
 """No wall ripples by more; a step that asks for it is shortened."""
@@ -119,8 +121,16 @@ def slope_gain(problem: Problem, solution: Solution) -> NDArray[np.float64]:
     return np.asarray(solution.exponent * problem.response.light(problem.facet_slope)[1])
 
 
-def refine(problem: Problem, solution: Solution) -> Solution:
-    """Levenberg-Marquardt from ``solution`` to the nearest least-squares optimum."""
+def refine(
+    problem: Problem,
+    solution: Solution,
+    *,
+    is_hopeless: Callable[[Solution], bool] | None = None,
+) -> Solution:
+    """Levenberg-Marquardt from ``solution`` to the nearest least-squares optimum.
+
+    Once it only creeps on, ``is_hopeless`` is asked whether to leave it there.
+    """
     target, weight = problem.mean_log, problem.weight
     centre, precision = _prior(problem, solution)
     current = solution
@@ -146,8 +156,12 @@ def refine(problem: Problem, solution: Solution) -> Solution:
             gain = cost - trial_cost
             current, vector, predicted, cost = trial, trial_vector, trial_predicted, trial_cost
             damping = max(damping / 5, 1e-7)
-            if gain < 1e-5 * max(1.0, cost):
+            if gain < TOLERANCE * max(1.0, cost):
                 break
+            if is_hopeless and gain < CREEPING * max(1.0, cost):
+                if is_hopeless(current):
+                    break
+                is_hopeless = None
             jacobian = derive()
         else:
             damping *= 6

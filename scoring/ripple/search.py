@@ -110,7 +110,11 @@ def find_components(problem: Problem) -> Detection:
 
 
 def _grow(problem: Problem, solution: Solution, *more: Component) -> Solution:
-    return refine(problem, replace(solution, components=(*solution.components, *more)))
+    def is_hopeless(grown: Solution) -> bool:
+        return not (_in_range(problem.track, grown) and _explains(problem, solution, grown))
+
+    grown = replace(solution, components=(*solution.components, *more))
+    return refine(problem, grown, is_hopeless=is_hopeless)
 
 
 def _with_second(
