@@ -100,14 +100,19 @@ def find_grooves(
     mean = np.maximum(_darkness(u_mm, light, centres, off).mean(axis=0), 0.0)
     shifts = np.arange(-REACH_MM, REACH_MM + step / 2, step)
     both = np.interp(shifts - half, off, mean) + np.interp(shifts + half, off, mean)
-    start = float(shifts[np.argmax(both)])
-    dark = _darkness(u_mm, light, centres + start, off)
     blur = float(np.hypot(blur_mm, RESAMPLED_MM))
-    offset = start + np.array(
-        [[_place_edge(off, row, s * half, s, blur) - s * half for s in SIDES] for row in dark]
-    )
-    middle = [np.median(c[np.isfinite(c)]) if np.any(np.isfinite(c)) else np.nan for c in offset.T]
-    kept = np.abs(offset - middle) < MAX_OFF_MM
+    # One dark wall may be taken for the other, on the wrong side of where the outline has it.
+    starts = [shifts[part][np.argmax(both[part])] for part in (shifts <= 0, shifts >= 0)]
+    tries = []
+    for start in sorted(starts, key=abs):
+        dark = _darkness(u_mm, light, centres + start, off)
+        offset = start + np.array(
+            [[_place_edge(off, row, s * half, s, blur) - s * half for s in SIDES] for row in dark]
+        )
+        seen = [c[np.isfinite(c)] for c in offset.T]
+        middle = [np.median(c) if c.size else np.nan for c in seen]
+        tries.append((offset, np.abs(offset - middle) < MAX_OFF_MM))
+    offset, kept = max(tries, key=lambda one: int(one[1].sum()))
     if kept.sum() < MIN_EDGES:
         return UNSEEN
     at, side = np.broadcast_arrays((centres - MIDDLE_U_MM)[:, None], SIDES)
