@@ -12,6 +12,7 @@ from pathlib import Path
 from reference_images.check_set import check_scenes, draw_check_scene
 from reference_images.demo_set import demo_scenes, write_runs
 from reference_images.flow_set import flow_scenes
+from reference_images.other_cameras import CAMERAS
 from reference_images.pair_set import draw_pair, pair_scenes
 from reference_images.photograph import trace_photo
 from reference_images.quick import shoot_quickly
@@ -56,7 +57,9 @@ def main() -> None:
     parser.add_argument("--quick", action="store_true", help="the fast renderer, no path tracing")
     parser.add_argument("--seeds", nargs=2, type=int, default=(0, 19), metavar=("FIRST", "LAST"))
     parser.add_argument("--wide", action="store_true", help="the study's wide ranges")
+    parser.add_argument("--camera", choices=CAMERAS, help="another camera than the usual one")
     options = parser.parse_args()
+    camera = CAMERAS[options.camera] if options.camera else None
     seeds = range(options.seeds[0], options.seeds[1] + 1)
     for name in options.sets:
         for scene in scenes_of(name, seeds, WIDE if options.wide else MAIN):
@@ -67,7 +70,7 @@ def main() -> None:
             if options.quick or name in DRAWN_FAST:
                 path = shoot_quickly(scene, folder)
             else:
-                path = trace_photo(scene, folder, kept=options.kept)
+                path = trace_photo(scene, folder, kept=options.kept, camera=camera)
             size = path.stat().st_size / 2**20
             print(f"{path.name} {size:.2f} MiB {time.monotonic() - began:.0f} s", flush=True)
         if name == "demo":

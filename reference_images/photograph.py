@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reference_images.develop import develop, write_photo
+from reference_images.other_cameras import OtherCamera, develop_otherwise
 from reference_images.scene import Scene
 from reference_images.sparks import drop_sparks
 from reference_images.surface import Surface, build_surface
@@ -30,17 +31,24 @@ def finish_photo(
     renderer: str,
     *,
     surface: Surface | None = None,
+    camera: OtherCamera | None = None,
 ) -> Path:
-    """Develop traced light into ``FOLDER/NAME.jpg`` and write ``NAME.json`` beside it."""
+    """Develop traced light into ``FOLDER/NAME.jpg`` and write ``NAME.json`` beside it.
+
+    ``camera`` takes the place of the usual sensor and lens.
+    """
     folder.mkdir(parents=True, exist_ok=True)
     path = folder / f"{scene.name}.jpg"
-    write_photo(scene, develop(scene, straight), path)
+    pixels = develop_otherwise(scene, straight, camera) if camera else develop(scene, straight)
+    write_photo(scene, pixels, path)
     truth = tell_truth(scene, surface or build_surface(scene), renderer)
     write_truth(truth, path.with_suffix(".json"))
     return path
 
 
-def trace_photo(scene: Scene, folder: Path, *, kept: Path | None) -> Path:
+def trace_photo(
+    scene: Scene, folder: Path, *, kept: Path | None, camera: OtherCamera | None = None
+) -> Path:
     """Trace and finish a photo; with ``kept``, a folder of earlier traces, trace only once."""
     # The path tracer is an optional install, and slow to load.
     from reference_images.trace import trace  # noqa: PLC0415
@@ -54,4 +62,4 @@ def trace_photo(scene: Scene, folder: Path, *, kept: Path | None) -> Path:
         if file is not None:
             file.parent.mkdir(parents=True, exist_ok=True)
             np.save(file, straight.astype(np.float16))
-    return finish_photo(scene, drop_sparks(straight), folder, "path-tracer")
+    return finish_photo(scene, drop_sparks(straight), folder, "path-tracer", camera=camera)
