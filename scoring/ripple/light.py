@@ -90,7 +90,7 @@ class LitFace:
         steep = SD_STEEP * self.steepness(contrast)
         short = SD_SHORT_MM2 / wave_mm**2
         cut = SD_CLIPPED * self.clipped_share
-        curve = SD_CURVE * abs(np.log(self.calibration.shading.power))
+        curve = SD_CURVE * abs(float(np.log(self.calibration.shading.power)))
         return float(np.linalg.norm([self.shared_sd, self.carry_sd, steep, short, cut, curve]))
 
 
