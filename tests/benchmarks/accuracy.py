@@ -192,7 +192,7 @@ def main() -> None:
     found = itertools.chain.from_iterable(read_photos(f.resolve()) for f in options.folders)
     photos = [p for p in found if p.truth["set"] == options.set and not p.truth["expect"]]
     if not photos:
-        parser.error(f"no photo of the set {options.set!r} with its truth beside it in these folders")
+        parser.error(f"no photo of the set {options.set!r} and its truth in these folders")
     rows, refused = measure_all(photos)
     print(f"{rows['photo'].nunique()} photos measured, {len(refused)} refused", *refused)
     with pd.option_context("display.width", 140, "display.max_rows", None):
