@@ -66,7 +66,7 @@ def test_a_darker_photo_gives_the_same_ripple(gain: float) -> None:
     darkened = codes[pixels]
     darkened[pixels.max(axis=2) >= FULL_CODE] = 255
     bright, dark = (_peak(_png(p, exif), plain.motion) for p in (pixels, darkened))
-    assert dark == pytest.approx(bright, rel=0.02)
+    assert dark == pytest.approx(bright, rel=0.03)
 
 
 @FEW
