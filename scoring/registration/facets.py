@@ -2,20 +2,20 @@
 
 import itertools
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
 from scoring.geometry import BLADE
+from scoring.registration.u_fit import UFit
 
 REACH_MM = 2.5
 SOFT_MM = 0.12
 EDGE_REACH_MM = 0.45
 SD_EDGE_MM = 0.02
 """How far a 3 degree step's place may err, print and photo together."""
-
-MIDDLE_U_MM = (BLADE.facets[0].u_mm[0] + BLADE.facets[-1].u_mm[1]) / 2
 
 
 def facet_slope(u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -35,27 +35,18 @@ def facet_height_mm(u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 @dataclass(frozen=True)
-class FacetFit:
-    """Where the facets lie: a place read as u stands at u - ``shift_mm`` - ``stretch`` (u - 80.5).
+class FacetFit(UFit):
+    """Where the facets lie, stretched about the middle of all five.
 
     ``sd_stretch`` is the stretch's standard deviation, ``agreement`` the correlation of the
     profile's steps with the facets', -1 to 1: negative for a lamp on the far side, near zero where
     no facets are seen.
     """
 
-    shift_mm: float
-    stretch: float
+    middle_u_mm: ClassVar[float] = (BLADE.facets[0].u_mm[0] + BLADE.facets[-1].u_mm[1]) / 2
+
     sd_stretch: float
     agreement: float
-
-    def true_u_mm(self, u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Face coordinates of places read as ``u_mm``, any shape."""
-        return np.asarray(u_mm - self.shift_mm - self.stretch * (u_mm - MIDDLE_U_MM))
-
-    def read_u_mm(self, u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-        """The inverse of :meth:`true_u_mm`."""
-        away = (u_mm - MIDDLE_U_MM + self.shift_mm) / (1 - self.stretch)
-        return np.asarray(away + MIDDLE_U_MM)
 
 
 def find_facets(
@@ -97,7 +88,7 @@ def find_facets(
         part = np.abs(u_mm - edge - shifts[best]) < EDGE_REACH_MM
         mass = np.maximum(seen[part] * np.sign(rise) * np.sign(scores[best]), 0.0)
         if mass.sum() > 0:
-            edges.append(edge - MIDDLE_U_MM)
+            edges.append(edge - FacetFit.middle_u_mm)
             offsets.append(float(mass @ u_mm[part] / mass.sum()) - edge - seen_off)
             weights.append(abs(rise) / SD_EDGE_MM)
     columns = np.stack([np.ones(len(edges)), edges], axis=1) * np.array(weights)[:, None]

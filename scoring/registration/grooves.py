@@ -1,6 +1,7 @@
 """Set u on the flow face by its grooves: their edges lie inside the face, clear of its outline."""
 
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,8 +10,8 @@ from scipy.special import erf
 from scoring.geometry import BLADE
 from scoring.least_squares import MAD_TO_SD
 from scoring.registration.face import RectifiedFace
+from scoring.registration.u_fit import MIN_SD_STRETCH, UFit
 
-MIDDLE_U_MM = (BLADE.grooves.centres_u_mm[0] + BLADE.grooves.centres_u_mm[-1]) / 2
 REACH_MM = 0.9
 NEAR_MM = 0.4
 LAND_MM = (0.9, 1.6)
@@ -29,7 +30,6 @@ WIDER_MM, SD_WIDER_MM = 0.05, 0.05
 SD_UNLIKE_MM = 0.015
 """Lit from one side, left edges look unlike right ones: found on the tuning photos."""
 
-MIN_SD_STRETCH = 0.0003
 MAX_OFF_MM, MIN_EDGES = 0.08, 4
 THIN = 2  # rows: their mean hardly changes
 
@@ -39,25 +39,18 @@ _SEEN_WIDTH = _WIDE / erf(_WIDE / (2 * np.sqrt(2)))
 
 
 @dataclass(frozen=True)
-class GrooveFit:
-    """Where the grooves lie: a place read as u stands at u - ``shift_mm`` - ``stretch`` (u - 39.6).
+class GrooveFit(UFit):
+    """Where the grooves lie, stretched about the middle of all six.
 
     ``sd_shift_mm`` is the shift's standard deviation; ``edges`` of the twelve were seen.
     """
 
-    shift_mm: float
-    stretch: float
+    middle_u_mm: ClassVar[float] = (
+        BLADE.grooves.centres_u_mm[0] + BLADE.grooves.centres_u_mm[-1]
+    ) / 2
+
     sd_shift_mm: float
     edges: int
-
-    def true_u_mm(self, u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Face coordinates of places read as ``u_mm``, any shape."""
-        return np.asarray(u_mm - self.shift_mm - self.stretch * (u_mm - MIDDLE_U_MM))
-
-    def read_u_mm(self, u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-        """The inverse of :meth:`true_u_mm`."""
-        away = (u_mm - MIDDLE_U_MM + self.shift_mm) / (1 - self.stretch)
-        return np.asarray(away + MIDDLE_U_MM)
 
 
 UNSEEN = GrooveFit(0.0, 0.0, SD_OUTLINE_MM, 0)
@@ -111,11 +104,14 @@ def find_grooves(
         )
         seen = [c[np.isfinite(c)] for c in offset.T]
         middle = [np.median(c) if c.size else np.nan for c in seen]
-        tries.append((offset, np.abs(offset - middle) < MAX_OFF_MM))
+        kept = np.abs(offset - middle) < MAX_OFF_MM
+        tries.append((offset, kept))
+        if kept.all():
+            break
     offset, kept = max(tries, key=lambda one: int(one[1].sum()))
     if kept.sum() < MIN_EDGES:
         return UNSEEN
-    at, side = np.broadcast_arrays((centres - MIDDLE_U_MM)[:, None], SIDES)
+    at, side = np.broadcast_arrays((centres - GrooveFit.middle_u_mm)[:, None], SIDES)
     rows = np.stack([np.ones(kept.sum()), at[kept], side[kept]], axis=1) / SD_EDGE_MM
     priors = np.diag(
         [1 / (2 * SD_OUTLINE_MM), 1 / max(sd_stretch, MIN_SD_STRETCH), 1 / SD_WIDER_MM]

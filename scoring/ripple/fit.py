@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.photo.opencv import cv2
-from scoring.registration.facets import MIDDLE_U_MM
+from scoring.registration.facets import FacetFit
 from scoring.ripple.components import Component, Damped, Track, slopes
 from scoring.shading.response import Response
 
@@ -213,7 +213,7 @@ def _misplaced(problem: Problem, solution: Solution) -> NDArray[np.float64]:
     u = problem.track.u_mm
     steeper = np.gradient(slopes(solution.components, problem.track), u)
     by_shift = slope_gain(problem, solution) * steeper
-    by_stretch = by_shift * (u - MIDDLE_U_MM)
+    by_stretch = by_shift * (u - FacetFit.middle_u_mm)
     return np.stack([problem.shift_sd_mm * by_shift, problem.stretch_sd * by_stretch], axis=1)
 
 

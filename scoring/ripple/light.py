@@ -12,6 +12,7 @@ from scoring.motion import Motion
 from scoring.registration.face import RectifiedFace
 from scoring.registration.facets import FacetFit, find_facets
 from scoring.registration.place import PlacedCoupon
+from scoring.registration.u_fit import MIN_SD_STRETCH
 from scoring.ripple.fit import Problem
 from scoring.ripple.problem import pose_problem
 from scoring.shading.calibrate import Calibration, Take, calibrate, trace_line
@@ -21,7 +22,6 @@ from scoring.shading.profile import StripProfiles, extract_strips
 from scoring.shading.response import carry_steps
 
 MIN_AGREEMENT = 0.45
-MIN_SD_STRETCH = 0.0003
 SD_SHIFT_MM = 0.015
 """How well the facets tell where they lie; on the tuning photos 0.013 mm."""
 

@@ -282,7 +282,7 @@ class _Side:
 def _from_bay_mm(card_mm: NDArray[np.float64]) -> NDArray[np.float64]:
     """How far places (P, 2) lie outside the bay, (P,)."""
     half = np.array(CARD.bay_size_mm) / 2
-    return np.asarray(np.hypot(*np.maximum(np.abs(card_mm - bay_centre_mm()) - half, 0.0).T))
+    return np.asarray(np.hypot(*np.maximum(np.abs(card_mm - BAY_CENTRE_MM) - half, 0.0).T))
 
 
 def _level(lamp_mm: NDArray[np.float64]) -> NDArray[np.float64]:
