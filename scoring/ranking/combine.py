@@ -13,42 +13,62 @@ def combine(estimates: Sequence[Estimate]) -> Estimate:
     """Inverse-variance weighted mean of independent estimates of the same quantity.
 
     Half-widths count as 1.96 standard deviations. Where the estimates scatter more than their
-    intervals allow, the interval is widened by the Birge ratio, sqrt(chi^2 / (n - 1)) (R. T. Birge,
-    Phys. Rev. 40, 207 (1932), doi:10.1103/PhysRev.40.207); it is never narrowed. Lower and upper
-    half-widths are carried through apart, each in quadrature, and a quantity none of whose
-    intervals reaches below zero stays so. An interval of no length takes the shortest one's length
-    among the others; if none has a length, the scatter alone makes the interval. One estimate is
-    returned as it is; none raises ``ValueError``.
+    intervals allow, the interval is widened by the :func:`birge_ratio`; it is never narrowed. Lower
+    and upper half-widths are carried through apart, each in quadrature, and a quantity none of
+    whose intervals reaches below zero stays so. An interval of no length takes the shortest one's
+    length among the others; if none has a length, the scatter alone makes the interval. One
+    estimate is returned as it is; none raises ``ValueError``.
     """
     if not estimates:
         raise ValueError("nothing to combine")
     if len(estimates) == 1:
         return estimates[0]
-    shortest = min((e.half_width for e in estimates if e.half_width > 0), default=0.0)
-    below_above = [
-        (e.value - e.low, e.high - e.value) if e.half_width > 0 else (shortest, shortest)
-        for e in estimates
-    ]
-    sigmas = [sum(sides) / 2 / Z95 or 1.0 for sides in below_above]
-    # Weights relative to the surest: squares of very small or large widths would not fit a float.
-    weights = [(min(sigmas) / s) ** 2 for s in sigmas]
-    total = math.fsum(weights)
-    least = min(e.value for e in estimates)
-    mean = least + math.fsum(
-        w * (e.value - least) for w, e in zip(weights, estimates, strict=True)
-    ) / total  # fmt: skip
-    scatter = [(e.value - mean) / s for e, s in zip(estimates, sigmas, strict=True)]
-    birge = math.hypot(*scatter) / math.sqrt(len(estimates) - 1)
-    if shortest == 0:
+    mean, _, weights = _weigh(estimates)
+    birge = birge_ratio(estimates)
+    if all(e.half_width == 0 for e in estimates):
         below = above = Z95 * birge / math.sqrt(len(estimates))
     else:
-        stretch = max(1.0, birge) / total
-        weighted = [(w * b, w * a) for w, (b, a) in zip(weights, below_above, strict=True)]
-        below, above = (stretch * math.hypot(*sides) for sides in zip(*weighted, strict=True))
+        stretch = max(1.0, birge) / math.fsum(weights)
+        sides = zip(weights, _sides(estimates), strict=True)
+        weighted = [(w * below, w * above) for w, (below, above) in sides]
+        below, above = (stretch * math.hypot(*side) for side in zip(*weighted, strict=True))
     low = mean - below
     if all(e.low >= 0 for e in estimates):
         low = max(low, 0.0)
     return Estimate(mean, min(low, mean), mean + above)
+
+
+def birge_ratio(estimates: Sequence[Estimate]) -> float:
+    """How far two or more estimates scatter over what their intervals allow: sqrt(chi^2 / (n - 1)).
+
+    R. T. Birge, Phys. Rev. 40, 207 (1932), doi:10.1103/PhysRev.40.207. Intervals of no length
+    count as in :func:`combine`; if none has a length, the estimates' own standard deviation is
+    given. Fewer than two raise ``ValueError``.
+    """
+    if len(estimates) < 2:
+        raise ValueError("one estimate does not scatter")
+    mean, sigmas, _ = _weigh(estimates)
+    scatter = [(e.value - mean) / s for e, s in zip(estimates, sigmas, strict=True)]
+    return math.hypot(*scatter) / math.sqrt(len(estimates) - 1)
+
+
+def _sides(estimates: Sequence[Estimate]) -> list[tuple[float, float]]:
+    """Each lower and upper half-width; an interval of no length has the shortest other's."""
+    shortest = min((e.half_width for e in estimates if e.half_width > 0), default=0.0)
+    return [
+        (e.value - e.low, e.high - e.value) if e.half_width > 0 else (shortest, shortest)
+        for e in estimates
+    ]
+
+
+def _weigh(estimates: Sequence[Estimate]) -> tuple[float, list[float], list[float]]:
+    """The weighted mean, each one's standard deviation (1 if none has a length), each weight."""
+    sigmas = [sum(sides) / 2 / Z95 or 1.0 for sides in _sides(estimates)]
+    # Weights relative to the surest: squares of very small or large widths would not fit a float.
+    weights = [(min(sigmas) / s) ** 2 for s in sigmas]
+    least = min(e.value for e in estimates)
+    above_least = (w * (e.value - least) for w, e in zip(weights, estimates, strict=True))
+    return least + math.fsum(above_least) / math.fsum(weights), sigmas, weights
 
 
 def difference(first: Estimate, second: Estimate) -> Estimate:

@@ -4,10 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-import numpy as np
-from scipy.stats import chi2, norm
+from scipy.special import chdtri
 
 from scoring.estimate import Estimate
+from scoring.ranking.combine import birge_ratio
 
 PERCENT_STEPS = (2, 3, 5, 8, 10, 12, 15, 20, 25, 30, 40, 50)
 HEIGHT_STEPS_UM = (1, 2, 3, 5, 8, 10, 15, 20, 30, 50, 100)
@@ -90,12 +90,8 @@ def disagree(photos: Mapping[str, Estimate], blades: Mapping[str, str]) -> Verdi
     if len(set(blades.values())) > 1:
         named = "; ".join(f"{photo}: {blade}" for photo, blade in blades.items())
         sentences.append(f"The labels name different blades: {named}.")
-    x = np.array([scale.value for scale in photos.values()])
-    sd = np.array([scale.half_width for scale in photos.values()]) / norm.ppf(0.975)
-    weight = sd**-2.0
-    if x.size > 1 and float(weight @ (x - weight @ x / weight.sum()) ** 2) > chi2.ppf(
-        0.95, x.size - 1
-    ):
+    free = len(photos) - 1
+    if free > 0 and free * birge_ratio(list(photos.values())) ** 2 > chdtri(free, 0.05):
         ends = (
             min(photos, key=lambda p: photos[p].value),
             max(photos, key=lambda p: photos[p].value),

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy.optimize import curve_fit
 
 from scoring.estimate import Estimate
-from scoring.ranking.combine import Z95, combine, difference
+from scoring.ranking.combine import Z95, birge_ratio, combine, difference
 
 
 def normal(value: float, sigma: float) -> Estimate:
@@ -134,6 +134,8 @@ def test_one_is_itself_and_none_is_refused() -> None:
     assert combine([one]) == one
     with pytest.raises(ValueError, match="nothing"):
         combine([])
+    with pytest.raises(ValueError, match="scatter"):
+        birge_ratio([one])
 
 
 @given(st.lists(estimates, min_size=1, max_size=6))
