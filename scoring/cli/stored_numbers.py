@@ -21,7 +21,7 @@ def filled_store(database: str | None) -> "Iterator[RunStore]":
     from scoring.store.run_store import RunStore  # noqa: PLC0415
 
     with RunStore.open(database, create=False) as store:
-        if not store.runs():
+        if store.is_empty():
             if store.deleted():
                 raise StoreError(
                     "All that was stored is deleted; coupon restore lists it and brings it back."

@@ -214,6 +214,12 @@ class RunStore:
             f"There is no run {name!r}." + (f" Did you mean {near}?" if near else f" {SEE_RUNS}")
         )
 
+    def is_empty(self) -> bool:
+        """Whether there is no run, deleted ones aside."""
+        with self._reading() as session:
+            present = select(RunRow.id).where(RunRow.deleted_at.is_(None))
+            return session.scalar(present.limit(1)) is None
+
     def runs(self, wanted: RunFilter | None = None) -> tuple[RunRecord, ...]:
         """Every run that ``wanted`` lets through, in order of name."""
         with self._reading() as session:

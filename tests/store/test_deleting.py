@@ -49,6 +49,16 @@ def test_a_deleted_run_is_hidden_and_comes_back_as_it_was(two_runs: RunStore) ->
     assert two_runs.deleted() == ()
 
 
+def test_a_store_is_empty_without_a_run_that_is_not_deleted(
+    store: RunStore, settings: MakeSettings
+) -> None:
+    assert store.is_empty()
+    store.record_run(settings("A-01"))
+    assert not store.is_empty()
+    store.delete_run("A-01")
+    assert store.is_empty()
+
+
 def test_a_deleted_photo_is_hidden_and_comes_back(two_runs: RunStore) -> None:
     before = two_runs.measurements()
     sha256 = hash_of(two_runs, "A-01", 1)
