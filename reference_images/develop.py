@@ -1,6 +1,7 @@
 """From linear light to a photo: lens, blur, exposure, noise, tone curve, JPEG, EXIF."""
 
 from pathlib import Path
+from typing import TypeVar
 
 import cv2
 import numpy as np
@@ -11,6 +12,8 @@ from reference_images.camera import margin_px, place_camera, undistort
 from reference_images.scene import Scene
 
 Picture = NDArray[np.float32]
+Code = TypeVar("Code", np.uint8, np.float32)
+LEVELS = np.arange(65536) / 65535  # 16-bit light: fine enough for 8-bit codes
 PAPER_AT_BAY = 0.82  # linear light of white paper at the bay in a traced picture, about
 
 
@@ -36,19 +39,32 @@ def encode_tone(linear: NDArray[np.float64], tone_s: float) -> NDArray[np.float6
 def develop(scene: Scene, straight: Picture) -> NDArray[np.uint8]:
     """The photo's pixels (H, W, 3) uint8 from the traced picture; seeded by scene and shot."""
     rng = np.random.default_rng([scene.seed, 3] + [scene.shot] * (scene.shot > 0))
-    settings = scene.development
+    image = sense(scene, expose(scene, straight), rng)
+    table = np.round(encode_tone(LEVELS, scene.development.tone_s) * 255).astype(np.uint8)
+    return np.asarray(code_light(image, table))
+
+
+def expose(scene: Scene, straight: Picture) -> Picture:
+    """The bent picture (H, W, 3), white paper at the bay at the scene's level."""
     image = bend(scene, straight)
-    image *= settings.paper_level / PAPER_AT_BAY
+    image *= scene.development.paper_level / PAPER_AT_BAY
+    return image
+
+
+def sense(scene: Scene, image: Picture, rng: np.random.Generator) -> Picture:
+    """``image`` (H, W, 3) through the scene's blur, with shot and read noise."""
+    settings = scene.development
     image = np.asarray(cv2.GaussianBlur(image, (0, 0), settings.blur_px), dtype=np.float32)
     full = settings.full_well_e
     spread = np.sqrt(image * full + settings.read_e**2) / full
     spread *= rng.standard_normal(image.shape, dtype=np.float32)
     image += spread
-    # The tone curve through a table of 16-bit light, fine enough for 8-bit codes.
-    levels = np.arange(65536) / 65535
-    table = np.round(encode_tone(levels, settings.tone_s) * 255).astype(np.uint8)
-    light = np.clip(image * 65535 + 0.5, 0, 65535).astype(np.uint16)
-    return np.asarray(table[light])
+    return image
+
+
+def code_light(image: Picture, table: NDArray[Code]) -> NDArray[Code]:
+    """Light (H, W, 3), cut off at 0 and 1, looked up in ``table``, the codes of ``LEVELS``."""
+    return np.asarray(table[np.clip(image * 65535 + 0.5, 0, 65535).astype(np.uint16)])
 
 
 def write_photo(scene: Scene, pixels: NDArray[np.uint8], path: Path) -> None:

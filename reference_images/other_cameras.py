@@ -11,7 +11,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from reference_images.develop import PAPER_AT_BAY, Picture, bend, encode_tone
+from reference_images.develop import LEVELS, Picture, code_light, encode_tone, expose, sense
 from reference_images.scene import Scene
 
 Array = NDArray[np.float64]
@@ -109,21 +109,15 @@ def _warp(scene: Scene, picture: Picture, camera: OtherCamera) -> Picture:
 def develop_otherwise(scene: Scene, straight: Picture, camera: OtherCamera) -> NDArray[np.uint8]:
     """The photo's pixels (H, W, 3) from the traced picture; noise is seeded by the scene."""
     rng = np.random.default_rng([scene.seed, 33])
-    settings = scene.development
-    image = bend(scene, straight) * np.float32(settings.paper_level / PAPER_AT_BAY)
-    image = lose_light(_warp(scene, image, camera), camera.vignette)
-    image = np.asarray(cv2.GaussianBlur(image, (0, 0), settings.blur_px), dtype=np.float32)
-    full = settings.full_well_e
-    spread = np.sqrt(image * full + settings.read_e**2) / full
-    image += spread * rng.standard_normal(image.shape, dtype=np.float32)
+    lit = lose_light(_warp(scene, expose(scene, straight), camera), camera.vignette)
+    image = sense(scene, lit, rng)
     image *= np.array(camera.white_balance, np.float32)
     if camera.flatten:
         luma = np.maximum(image, 0) @ np.array([0.299, 0.587, 0.114], np.float32)
         level = np.maximum(cv2.GaussianBlur(luma, (0, 0), len(luma) / 12), 1e-3)
         image *= ((level.mean() / level) ** camera.flatten)[..., None]
-    curve = camera.curve or (lambda linear: encode_tone(linear, settings.tone_s))
-    table = (curve(np.arange(65536) / 65535) * 255).astype(np.float32)
-    coded = table[np.clip(image * 65535 + 0.5, 0, 65535).astype(np.uint16)]
+    curve = camera.curve or (lambda linear: encode_tone(linear, scene.development.tone_s))
+    coded = code_light(image, (curve(LEVELS) * 255).astype(np.float32))
     if camera.sharpen:
         coded += camera.sharpen * (coded - cv2.GaussianBlur(coded, (0, 0), 1.0))
     return np.asarray(np.clip(np.round(coded), 0, 255), np.uint8)
