@@ -17,7 +17,6 @@ WHERE = {
     remedies.MOVE_PHOTO: f"add it again with “{MOVE_PHOTO}” ticked",
     remedies.SEE_RUNS: "The page Ranking lists them all.",
     remedies.OTHER_DATABASE: "open the page on another database",
-    remedies.FEWER_AT_ONCE: "measure fewer photos at once",
     remedies.PRINT_LABEL: "The page Things to print makes labels to lay in the card's label bay.",
     remedies.PRINT_CHECK_BLADE: "Print the check blade, on the page Things to print,",
 }
