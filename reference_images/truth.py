@@ -69,7 +69,7 @@ def _pixels(scene: Scene) -> dict[str, Any]:
             {"id": i, "x_px": round(float(x), 3), "y_px": round(float(y), 3)}
             for i, (x, y) in enumerate(project_px(view, centres))
         ],
-        "face_px_per_mm": float(scale),
+        "face_px_per_mm": _rounded(scale),
     }
 
 
