@@ -7,6 +7,9 @@ from collections.abc import Iterable, Mapping, Sequence
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 """What spreadsheets read as a formula's start (OWASP, "CSV Injection")."""
 
+FILE_ENCODING = "utf-8-sig"
+"""Spreadsheets take a file without the byte-order mark for the system's old code page."""
+
 
 def defuse(value: object) -> object:
     """``value`` as it may stand in a CSV cell: text that starts like a formula gets a ``'`` before.

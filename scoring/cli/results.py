@@ -38,13 +38,12 @@ def put_csv(target: str, columns: Sequence[str], rows: Iterable[Mapping[str, obj
     """
     from pathlib import Path  # noqa: PLC0415
 
-    from scoring.spreadsheet import csv_text  # noqa: PLC0415
+    from scoring.spreadsheet import FILE_ENCODING, csv_text  # noqa: PLC0415
     from scoring.whole_file import write_file  # noqa: PLC0415
 
     text = csv_text(columns, rows)
     if target == "-":
         click.echo(text, nl=False)
         return
-    # utf-8-sig: spreadsheets take a file without the mark for the system's old code page.
-    write_file(Path(target), text.encode("utf-8-sig"))
+    write_file(Path(target), text.encode(FILE_ENCODING))
     click.echo(f"{max(text.count(chr(10)) - 1, 0)} rows written to {target}.", err=True)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from scoring.errors import SettingsError
 from scoring.metrics import METRICS, MODE_METRICS
 from scoring.runs.settings import SETTING_NAMES
-from scoring.spreadsheet import defuse
+from scoring.spreadsheet import FILE_ENCODING, defuse
 from scoring.store.records import MeasurementRecord, reasons_stale
 from scoring.whole_file import write_file
 
@@ -50,12 +50,11 @@ def write_table(table: "pd.DataFrame", path: Path) -> None:
     content = io.BytesIO()
     match path.suffix.lower():
         case ".csv":
-            # utf-8-sig: spreadsheets take a file without the mark for the system's old code page.
             table = table.rename(columns=defuse)
             for name in table.columns:
                 if not pd.api.types.is_numeric_dtype(table[name]):
                     table[name] = table[name].map(defuse, na_action="ignore")
-            table.to_csv(content, index=False, encoding="utf-8-sig")
+            table.to_csv(content, index=False, encoding=FILE_ENCODING)
         case ".parquet":
             table.to_parquet(content, index=False)
         case _:
