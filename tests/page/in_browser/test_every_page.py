@@ -54,7 +54,9 @@ def test_a_view_is_shared_by_its_address(browser: Browser, address: str) -> None
     page.close()
 
 
-def test_sides_are_compared_and_the_report_downloaded(browser: Browser, address: str) -> None:
+def test_sides_are_compared_and_the_report_downloaded(
+    browser: Browser, address: str, tmp_path: Path
+) -> None:
     page = opened(browser, f"{address}/compare", WIDTHS_PX[0])
     choose(page, "What was changed", "setup")
     expect(page.get_by_text("Know first")).to_be_visible(timeout=LONG_MS)
@@ -64,5 +66,15 @@ def test_sides_are_compared_and_the_report_downloaded(browser: Browser, address:
     for kind, begins in (("HTML", b"<!DOCTYPE html>"), ("PDF", b"%PDF-")):
         with page.expect_download(timeout=LONG_MS) as download:
             page.get_by_role("button", name=f"Report as {kind}").click()
-        assert Path(download.value.path()).read_bytes().startswith(begins)
+        download.value.save_as(tmp_path / f"report.{kind.lower()}")
+        assert (tmp_path / f"report.{kind.lower()}").read_bytes().startswith(begins)
+    page.close()
+    # On a phone the report keeps to its width, and its charts' letters to the size of small print.
+    page = browser.new_page(viewport={"width": 390, "height": 844})
+    page.goto((tmp_path / "report.html").as_uri())
+    assert page.evaluate("document.documentElement.scrollWidth") == 390
+    letters = page.locator("figure svg text").all()
+    assert letters
+    for heights in [text.evaluate("e => e.getBoundingClientRect().height") for text in letters]:
+        assert heights >= 11
     page.close()
