@@ -36,10 +36,10 @@ def draw_development(rng: np.random.Generator, colour: str) -> Development:
     )
 
 
-def draw_layers(rng: np.random.Generator) -> Layers:
-    """How neatly the layers came out."""
+def draw_layers(rng: np.random.Generator, *, deepest_um: float = 38) -> Layers:
+    """How neatly layers of 0.2 mm came out; no valley between them is deeper than told."""
     return Layers(
-        valley_um=float(rng.uniform(20, 38)),
+        valley_um=float(rng.uniform(20, deepest_um)),
         offset_um=float(rng.uniform(1.5, 5)),
         wander_um=float(rng.uniform(1, 3)),
         amplitude_jitter=float(rng.uniform(0.03, 0.1)),

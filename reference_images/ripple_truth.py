@@ -50,17 +50,20 @@ class RippleTruth:
 
 def find_ripple_truth(modes: tuple[Mode, ...], motion: Motion) -> RippleTruth:
     """Sample the ring-down every 2 um over the zone. No modes: both numbers are 0."""
-    u = np.linspace(*RIPPLE_ZONE_U_MM, 30001)
-    y = np.zeros_like(u)
-    for mode in modes:
-        y += mode_signal_um(mode, motion, u).real
+    _, y = _sample_zone(modes, motion)
     return RippleTruth(float(np.abs(y).max()), float(np.sqrt(np.mean(y**2))))
 
 
 def steepest_slope(modes: tuple[Mode, ...], motion: Motion) -> float:
     """Largest |dy/du| of the ring-down over the zone, dimensionless; without modes tiny, not 0."""
+    u, y = _sample_zone(modes, motion)
+    return float(max(np.abs(np.gradient(y / 1000, u)).max(), 1e-12))
+
+
+def _sample_zone(modes: tuple[Mode, ...], motion: Motion) -> tuple[Array, Array]:
+    """u in mm every 2 um over the zone, and the ring-down's height there in um."""
     u = np.linspace(*RIPPLE_ZONE_U_MM, 30001)
     y = np.zeros_like(u)
     for mode in modes:
         y += mode_signal_um(mode, motion, u).real
-    return float(max(np.abs(np.gradient(y / 1000, u)).max(), 1e-12))
+    return u, y

@@ -3,11 +3,11 @@
 Even seeds are for tuning, odd ones for quoting; that split is never to change.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from reference_images.draw import PAPER_LEVEL
+from reference_images.draw import PAPER_LEVEL, draw_layers
 from reference_images.materials import COLOURS, make_material
 from reference_images.ripple_truth import steepest_slope
 from reference_images.scene import (
@@ -148,17 +148,9 @@ def _draw_development(rng: np.random.Generator, ranges: Ranges, colour: str) -> 
 
 
 def _draw_layers(rng: np.random.Generator, ranges: Ranges) -> Layers:
-    height = float(rng.uniform(*ranges.layer_height_mm))
-    return Layers(
-        height_mm=height,
-        valley_um=float(rng.uniform(20, 40)) * height / 0.2,
-        offset_um=float(rng.uniform(1.5, 5)),
-        wander_um=float(rng.uniform(1, 3)),
-        amplitude_jitter=float(rng.uniform(0.03, 0.1)),
-        phase_jitter_rad=float(rng.uniform(0.05, 0.2)),
-        texture_um=float(rng.uniform(0.6, 2.0)),
-        corner_radius_mm=float(rng.uniform(0.4, 0.9)),
-    )
+    height_mm = float(rng.uniform(*ranges.layer_height_mm))
+    layers = draw_layers(rng, deepest_um=40)
+    return replace(layers, height_mm=height_mm, valley_um=layers.valley_um * height_mm / 0.2)
 
 
 def draw_pose(rng: np.random.Generator, ranges: Ranges) -> Pose:

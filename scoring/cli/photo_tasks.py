@@ -1,16 +1,14 @@
 """From what stands on the command line to photos to measure."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from scoring.batch import Measured, MeasureFunction, PhotoTask
 from scoring.errors import SettingsError
-from scoring.measurement import Corners
 from scoring.metrics import FaceName
-from scoring.motion import Motion
-from scoring.runs.plan import LabelText, RunPlan
+from scoring.runs.plan import RunPlan
 from scoring.runs.settings import RunSettings
 from scoring.runs.settings_file import SETTINGS_SUFFIXES, number_if_one, settings_from_file
 
@@ -89,21 +87,8 @@ def measure_function(replacement: MeasureFunction | None) -> MeasureFunction:
     return measure_installed if replacement is None else replacement
 
 
-def measure_installed(
-    source: Path | bytes,
-    *,
-    name: str,
-    motion: Motion | Callable[[LabelText | None], Motion],
-    face: FaceName | None = None,
-    layer_height_mm: float | None = None,
-    corners_px: Corners | None = None,
-    picture: bool = True,
-) -> Measured:
+def measure_installed(source: Path | bytes, **asked: Any) -> Measured:
     """The package's own measurement; only the process that measures loads the imaging libraries."""
     from scoring.measure import measure_photo  # noqa: PLC0415
 
-    return measure_photo(
-        source, name=name, motion=motion, face=face, layer_height_mm=layer_height_mm,
-        corners_px=corners_px,
-        picture=picture,
-    )  # fmt: skip
+    return measure_photo(source, **asked)

@@ -4,6 +4,8 @@ import base64
 from collections.abc import Sequence
 from typing import Any
 
+from scoring.page.chart_frame import FRAME
+
 WIDTH_PX, HEIGHT_PX = 720, 560
 PLACES_ACROSS = 180
 PICK = "pick"
@@ -43,10 +45,8 @@ def draw_corners(
     }
     marks = [{"x": x, "y": y, "number": str(k + 1)} for k, (x, y) in enumerate(corners)]
     return {
-        "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
-        "width": "container",
+        **FRAME,
         "height": HEIGHT_PX,
-        "autosize": {"type": "fit-x", "contains": "padding"},
         "layer": [
             {
                 "data": {"values": [whole]},

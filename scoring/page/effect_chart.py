@@ -5,6 +5,7 @@ from typing import Any
 
 from scoring.comparing.comparison import Effect, Outcome, Scale
 from scoring.comparing.effect_words import change_words, size, spoken, unit_words
+from scoring.page.chart_frame import FRAME
 from scoring.page.colours import SERIES_COLOURS
 
 ROW_PX = 34
@@ -81,10 +82,8 @@ def draw_effects(effects: Sequence[Effect]) -> dict[str, Any]:
         {"field": "prints", "type": "nominal", "title": "prints"},
     ]
     return {
-        "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
+        **FRAME,
         "data": {"values": rows},
-        "width": "container",
-        "autosize": {"type": "fit-x", "contains": "padding"},
         "height": ROW_PX * len(rows) + 10,
         "layer": [
             {

@@ -15,6 +15,7 @@ from scoring.errors import PhotoUnreadableError
 from scoring.geometry import BLADE
 from scoring.measurement import Trace
 from scoring.metrics import FaceName
+from scoring.page.chart_frame import FRAME
 from scoring.page.face_axis import HIGH_U_MM, LOW_U_MM, TICKS_U_MM, along_u
 from scoring.page.trace_layers import draw_residual, draw_trace
 from scoring.picture import REFERENCE_RGB, ZONE_RGB
@@ -105,10 +106,8 @@ def draw_face_figure(face: FaceName, trace: Trace, face_jpeg: bytes) -> Spec:
     # True to scale whatever the width: w takes as many pixels a millimetre as u does.
     high = f"(width * {(span.top_w_mm - span.bottom_w_mm) / (HIGH_U_MM - LOW_U_MM):.9f})"
     return {
-        "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
-        "width": "container",
+        **FRAME,
         "height": HEIGHT_PX + added_px,
-        "autosize": {"type": "fit-x", "contains": "padding"},
         "resolve": {"scale": {"y": "independent"}, "axis": {"y": "independent"}},
         "layer": [
             _picture(span, face_jpeg, high),

@@ -3,6 +3,7 @@
 from typing import Any
 
 from scoring.estimate_words import format_estimates
+from scoring.page.chart_frame import FRAME
 from scoring.page.metric_words import better, metric_title, setting_title, with_unit
 from scoring.ranking.grid import Grid
 
@@ -75,10 +76,8 @@ def draw_grid(grid: Grid, by: str) -> dict[str, Any]:
         }
 
     return {
-        "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
+        **FRAME,
         "data": {"values": rows},
-        "width": "container",
-        "autosize": {"type": "fit-x", "contains": "padding"},
         "height": ROW_PX * len(grid.rows),
         "layer": [
             {

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from scoring.estimate_words import format_estimates
+from scoring.page.chart_frame import FRAME
 from scoring.page.colours import SERIES_COLOURS
 from scoring.page.metric_words import better, metric_title, with_unit
 from scoring.page.ranking_table import band_of, rank_words
@@ -51,10 +52,8 @@ def draw_intervals(ranked: Sequence[RankedRun], by: str) -> dict[str, Any]:
     told.append({"field": "told", "type": "nominal", "title": metric_title(by)})
     base = {"y": y, "color": {"field": "colour", "type": "nominal", "scale": None}, "tooltip": told}
     return {
-        "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
+        **FRAME,
         "data": {"values": rows},
-        "width": "container",
-        "autosize": {"type": "fit-x", "contains": "padding"},
         "height": ROW_PX * len(rows),
         "layer": [
             {

@@ -3,6 +3,7 @@
 from typing import Any
 
 from scoring.estimate_words import format_estimates
+from scoring.page.chart_frame import FRAME
 from scoring.page.colours import SERIES_COLOURS, SERIES_DASHES, SERIES_SHAPES
 from scoring.page.metric_words import better, metric_title, setting_title, with_unit
 from scoring.ranking.grid import Grid
@@ -70,10 +71,8 @@ def draw_lines(grid: Grid, by: str) -> dict[str, Any]:
     colour, shape = told_apart(SERIES_COLOURS), told_apart(SERIES_SHAPES)
     dash = {**told_apart(SERIES_DASHES), "legend": None}
     return {
-        "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
+        **FRAME,
         "data": {"values": rows},
-        "width": "container",
-        "autosize": {"type": "fit-x", "contains": "padding"},
         "height": HEIGHT_PX,
         "encoding": {"x": x},
         "layer": [

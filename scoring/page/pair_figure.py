@@ -6,6 +6,7 @@ from typing import Any
 
 from scoring.measurement import Trace
 from scoring.metrics import FaceName
+from scoring.page.chart_frame import FRAME
 from scoring.page.colours import AFTER_COLOUR, BEFORE_COLOUR
 from scoring.page.face_axis import along_u
 from scoring.page.trace_layers import trace_title
@@ -39,10 +40,8 @@ def draw_pair(face: FaceName, strips: StripPair, traces: Sequence[Trace]) -> Spe
     start = 2 * (STRIP_PX + GAP_PX) + GAP_PX
     layers.append(_traces(x, face, traces, start))
     return {
-        "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
-        "width": "container",
+        **FRAME,
         "height": start + TRACE_PX,
-        "autosize": {"type": "fit-x", "contains": "padding"},
         "layer": layers,
     }
 

@@ -7,6 +7,7 @@ import numpy as np
 from scoring.estimate_words import format_estimate
 from scoring.measurement import Measurement
 from scoring.motion import Motion
+from scoring.page.chart_frame import FRAME
 from scoring.page.trace_layers import FITTED_COLOUR, FITTED_PX, MEASURED_COLOUR, MEASURED_PX
 from scoring.ripple.spectrum import amplitude_spectrum
 
@@ -80,10 +81,8 @@ def draw_spectrum(measurement: Measurement, motion: Motion) -> dict[str, Any]:
         {"field": "envelope", "type": "nominal", "title": "envelope at u = 4 mm"},
     ]
     return {
-        "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
-        "width": "container",
+        **FRAME,
         "height": HEIGHT_PX,
-        "autosize": {"type": "fit-x", "contains": "padding"},
         "layer": [
             {
                 "data": {"values": modes},
