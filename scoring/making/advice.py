@@ -8,8 +8,8 @@ Print the blade standing, foot on the plate, as it lies in the file:
   - seam in the middle of a short side, never on or beside a long face;
   - the outer wall at one fixed speed, acceleration and corner speed: note them, they are needed;
   - no slowing for short layers, no overhang or bridge speeds, no fuzzy or ironed surface.
-The blade with --axis x has its long faces along the machine's X and shows the vibration of Y;
-the blade with --axis y shows that of X. Do not turn them on the plate.
+The blade of axis x has its long faces along the machine's X and shows the vibration of Y;
+the blade of axis y shows that of X. Do not turn them on the plate.
 """
 
 CHECK_ADVICE = """\

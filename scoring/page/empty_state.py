@@ -3,7 +3,7 @@
 import streamlit as st
 
 from scoring.page.opened_store import opened_words
-from scoring.page.site import add_page
+from scoring.page.site import add_page, print_page
 
 
 def show_empty_state() -> None:
@@ -17,13 +17,15 @@ def show_empty_state() -> None:
     st.page_link(add_page(), label="Add photos", icon=":material/add_a_photo:")
     st.markdown(
         """
-        **Only looking?** Measure the demo's photos and open the page on them. They are computed,
-        two invented machines over several accelerations:
+        **Nothing printed yet?** The photo card, the coupon's models and the labels are made here.
+        """
+    )
+    st.page_link(print_page(), label="Things to print", icon=":material/print:")
+    st.markdown(
+        """
+        **Only looking?** The demo's photos are computed: two invented machines over several
+        accelerations. They are measured by a command, which the page cannot give; another opens the
+        page on them:
         """
     )
     st.code("coupon demo\ncoupon page --db coupon-demo.db", language=None)
-    st.markdown("**Nothing printed yet?** Make the photo card, the coupon's models and the labels:")
-    st.code(
-        "coupon make card\ncoupon make blade --axis x\ncoupon make labels B7-001 B7-002",
-        language=None,
-    )

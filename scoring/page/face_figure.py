@@ -81,8 +81,8 @@ def picture_span(face_jpeg: bytes) -> PictureSpan:
             columns, rows = picture.size
     except OSError as error:
         raise PhotoUnreadableError(
-            "The stored picture of the face cannot be read; measuring all stored photos again (the "
-            "command coupon remeasure) makes it anew."
+            "The stored picture of the face cannot be read. Save the original photo by its button "
+            "below, delete the photo here, and add it again: that makes the picture anew."
         ) from error
     half_u = (HIGH_U_MM - LOW_U_MM) / (columns - 1) / 2
     half_w = (BLADE.height_mm + 2 * MARGIN_MM) / (rows - 1) / 2

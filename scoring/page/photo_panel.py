@@ -5,6 +5,7 @@ import streamlit as st
 from scoring.flags import SENTENCES
 from scoring.measurement import Measurement
 from scoring.metrics import FACE_WORDS, FaceName
+from scoring.page.error_words import MEASURE_AGAIN
 from scoring.page.face_figure import draw_face_figure
 from scoring.page.number_table import metric_rows, mode_rows, show_numbers
 from scoring.page.opened_store import opened_store, told_errors
@@ -68,7 +69,7 @@ def show_photo(record: MeasurementRecord, face_jpeg: bytes) -> None:
             "out. Green: the fitted modes, each as wide as its 95 % interval."
         )
     for reason in reasons_stale(record):
-        st.warning(f"Out of date: {reason}. The command coupon remeasure brings it up to date.")
+        st.warning(f"Out of date: {reason}. {MEASURE_AGAIN}")
     left, right = st.columns([3, 2], gap="large")
     with left:
         rows = metric_rows(measurement.metrics) + mode_rows(measurement.modes)

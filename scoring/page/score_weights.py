@@ -39,8 +39,7 @@ def edit_weights(table: ScoreTable) -> ScoreTable:
     with st.expander("How the score is made, and changing it"):
         st.caption(
             "A metric at its reference, with weight 1 and all others zero, gives 50 of 100. A "
-            "change counts at once and stands in this page's address; the command line reads "
-            "weights from a file."
+            "change counts at once and stands in this page's address: keep that to come back to it."
         )
         for term in table.terms:
             with st.container(horizontal=True, vertical_alignment="bottom"):

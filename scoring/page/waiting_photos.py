@@ -65,7 +65,7 @@ def within_limits(
         elif size > MOST_MB * MB:
             refused.append(
                 f"{upload.name} has {size / MB:.0f} MB, more than {MOST_MB} MB; export it as JPEG, "
-                "or add it by coupon add."
+                "which is smaller."
             )
         elif len(kept) >= MOST_PHOTOS or together > MOST_TOGETHER_MB * MB:
             refused.append(

@@ -76,5 +76,5 @@ def test_the_unit_stands_in_the_axis() -> None:
 
 
 def test_a_broken_picture_is_told() -> None:
-    with pytest.raises(PhotoUnreadableError, match="remeasure"):
+    with pytest.raises(PhotoUnreadableError, match="add it again"):
         picture_span(b"face of a.jpg")

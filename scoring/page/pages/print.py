@@ -40,8 +40,9 @@ def show() -> None:
         offer_labels()
         st.subheader("The check blade")
         st.markdown(
-            "A blade with ripple of known size. Print it slowly, photograph its ring-down face, "
-            "and coupon verify tells how far printer, filament, lamp and phone can be trusted."
+            "A blade with ripple of known size. Print it slowly and photograph its ring-down face: "
+            "that tells how far printer, filament, lamp and phone can be trusted. The page cannot "
+            "read it off such photos; the command `coupon verify` can."
         )
         offer_blades(("x",), check=True)
     with right:
@@ -53,7 +54,7 @@ def show() -> None:
         offer_blades()
         st.image(draw_plate(), width="stretch", alt="Both blades on the plate, seen from above")
     with st.expander("How to print the blade", expanded=True):
-        st.text(PRINT_ADVICE.replace("with --axis ", ""))
+        st.text(PRINT_ADVICE)
     with st.expander("How to print the check blade"):
         st.text(CHECK_ADVICE)
     st.subheader("How to lay, light and shoot")

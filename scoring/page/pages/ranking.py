@@ -3,6 +3,7 @@
 import streamlit as st
 
 from scoring.page.empty_state import show_empty_state
+from scoring.page.error_words import MEASURE_AGAIN
 from scoring.page.grid_chart import draw_grid
 from scoring.page.interval_chart import MOST_ROWS, draw_intervals
 from scoring.page.line_chart import draw_lines
@@ -58,7 +59,7 @@ def _show_ranked(ranked: list[RankedRun], by: str) -> None:
         + alike_words(ranked)
     )
     if any(row.run.stale for row in ranked):
-        st.warning("Some numbers are out of date; coupon remeasure brings them up to date.")
+        st.warning(f"Some numbers are out of date. {MEASURE_AGAIN}")
     grid = grid_of(ranked)
     left, right = st.columns(2, gap="large")
     with left:
