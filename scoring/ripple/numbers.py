@@ -12,6 +12,7 @@ from scoring.estimate import Estimate
 from scoring.geometry import BLADE
 from scoring.measurement import Mode, Trace
 from scoring.motion import Motion
+from scoring.photo.srgb import srgb_code
 from scoring.ripple.components import Component, Damped, Steady, Track, follow, heights_mm
 from scoring.ripple.fit import Problem, Solution, predict, slope_gain
 from scoring.ripple.search import Detection, reference_ripple
@@ -22,9 +23,11 @@ SD_LENGTH, SD_DAMPING = 0.001, 0.025
 STEEP_SHAPE_SD = np.array([0.02, 0.1])
 """The same for frequency and damping where the ripple is steep, for each unit of steepness."""
 
-SD_FLOOR_UM, SD_FLOOR_CONTRAST = 0.08, 0.0006
-"""Faults common to all strips that pass for ripple: texture and coding at least so high, smooth
-ones (warp, falloff) as high as makes so much contrast, which is more the longer the wave is."""
+SD_FLOOR_UM = 0.08
+SD_FLOOR_CODES, LASTING_DAMPING, GAMMA = 0.07, 0.05, 2.2
+"""Faults common to all strips that pass for ripple: texture at least so high, and what coding and
+smooth faults (warp, falloff) make of a ripple: so much of an 8-bit code, which is more the longer
+the wave is, for a damping of 0.05. A ripple that lasts longer averages more of it."""
 
 ZONE_STEP_MM = 0.1
 TRACE_END_U_MM, TRACE_EVERY = 67.0, 2
@@ -63,10 +66,13 @@ def estimate_ripple(
         return Estimate(value, max(value - half, 0.0), value + half)
 
     gain = float(np.median(np.abs(slope_gain(problem, solution))))
+    code = 255 * float(srgb_code(np.exp(np.median(problem.response.level_log))))
+    slope_a_code = GAMMA / code / gain
 
     def floor_um(mode: Damped) -> float:
         wave_um = 1e3 * motion.speed_mm_s / mode.frequency_hz
-        return floor_share * max(SD_FLOOR_UM, SD_FLOOR_CONTRAST / gain * wave_um / (2 * np.pi))
+        codes = SD_FLOOR_CODES * float(np.sqrt(mode.damping_ratio / LASTING_DAMPING))
+        return floor_share * max(SD_FLOOR_UM, codes * slope_a_code * wave_um / (2 * np.pi))
 
     metrics: dict[str, Estimate] = {}
     if solution.modes:

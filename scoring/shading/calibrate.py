@@ -6,32 +6,31 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.geometry import BLADE, CARD
+from scoring.geometry import BLADE
 from scoring.least_squares import fit_robust
 from scoring.registration.rectify import Placement
 from scoring.shading.paper import Paper, bay_centre_mm
 from scoring.shading.shadow import Shadow
 from scoring.shading.surface import PAPER_ALBEDO, SEEN_SURROUND, Sight, gloss_light, matt_light
-from scoring.shading.tone import bend, luma_light
-
-SD_LOG_PAPER = 0.012
-BOUNCE, BOUNCE_MM = 0.05, 10.0
-"""How far the light of a bright coupon's walls raises the paper about it: on traced photos 4 % at
-9 mm, 1 % at 25 mm."""
+from scoring.shading.tone import bend, with_luma
 
 SD_LOG_DISTANCE = 0.4
 SD_LOG_COTANGENT = 0.35
 SD_AZIMUTH_RAD = 0.4
 USUAL_CONTRAST, SD_CONTRAST = 0.18, 0.2
-SD_LOG_POWER = 0.12
+SD_LOG_POWER = 0.06
 USUAL_VIGNETTE, SD_VIGNETTE = 0.03, 0.12
 """Phones correct most of what their lenses lose outwards; others lose a third in the corners."""
 
-LAMP, SHARED, EXPOSURE = 4, 8, 3
+USUAL_BOUNCE, SD_BOUNCE = 0.3, 0.2
+"""Walls that stand between paper and sky send on a third of paper's light, if they are as bright:
+they see lit paper in half of their view, and both return 0.85 of it."""
+
+LAMP, SHARED, EXPOSURE = 4, 9, 3
 """Parameters: of each lamp, of coupon and camera, of each photo's exposure; in that order."""
 
-SHARED_PRIORS = 5
-"""Tone curve, gloss and vignette; every parameter of a lamp has a prior besides."""
+SHARED_PRIORS = 6
+"""Tone curve, gloss, vignette and bounce; every parameter of a lamp has a prior besides."""
 
 BAY_CENTRE_MM = bay_centre_mm()
 USUAL_DISTANCE_MM, USUAL_COTANGENT = 500.0, 2.75
@@ -42,26 +41,49 @@ USUAL_STRENGTH, SD_LOG_STRENGTH = 0.036, 0.3
 USUAL_ROUGHNESS, SD_LOG_ROUGHNESS = 0.45, 0.35
 
 USUAL_SHARED = np.array(
-    [USUAL_CONTRAST, np.log(USUAL_STRENGTH), np.log(USUAL_ROUGHNESS), 0.0, USUAL_VIGNETTE]
+    [
+        USUAL_CONTRAST,
+        np.log(USUAL_STRENGTH),
+        np.log(USUAL_ROUGHNESS),
+        0.0,
+        USUAL_VIGNETTE,
+        USUAL_BOUNCE,
+    ]
 )
-SD_SHARED = np.array([SD_CONTRAST, SD_LOG_STRENGTH, SD_LOG_ROUGHNESS, SD_LOG_POWER, SD_VIGNETTE])
+SD_SHARED = np.array(
+    [SD_CONTRAST, SD_LOG_STRENGTH, SD_LOG_ROUGHNESS, SD_LOG_POWER, SD_VIGNETTE, SD_BOUNCE]
+)
 
 Number = float | NDArray[np.float64]
 """One, or several at once."""
 
 
 @dataclass(frozen=True)
+class ShadedPaper:
+    """Paper in the coupon's shadow: ``light`` (4,), red, green, blue and luma, ``sd`` (4,) of its
+    logarithm, and ``off_axis`` as in :class:`Evidence`.
+    """
+
+    light: NDArray[np.float64]
+    sd: NDArray[np.float64]
+    off_axis: float
+
+
+@dataclass(frozen=True)
 class Evidence:
     """What is fitted: nominal linear light of bare paper and of B blocks of the face.
 
-    ``paper`` may be empty; ``face_u_mm`` (B,), ``face_slope`` (B,) the designed slope there,
-    ``face`` (B, 4) red, green, blue and luma, ``face_sd`` (B, 4) of its logarithm;
-    ``paper_off_axis`` (P,) and ``face_off_axis`` (B,) are squared distances from the picture's
-    middle, 1 at its corners; ``shadow`` if one was measured; ``azimuth_rad`` where the lamp seems
-    to stand.
+    ``paper`` may be empty, ``paper_sd`` (P, 4) is of the logarithm of its red, green, blue and
+    luma, ``paper_walls`` (P,) the share of its view that the coupon's walls take; ``face_u_mm``
+    (B,), ``face_slope`` (B,) the designed slope there, ``face`` (B, 4) and ``face_sd`` (B, 4) as of
+    paper; ``paper_off_axis`` (P,) and ``face_off_axis`` (B,) are squared distances from the
+    picture's middle, 1 at its corners; ``shadow`` and ``shaded`` if they were measured;
+    ``azimuth_rad`` where the lamp seems to stand.
     """
 
     paper: Paper
+    paper_sd: NDArray[np.float64]
+    paper_walls: NDArray[np.float64]
     paper_off_axis: NDArray[np.float64]
     face_off_axis: NDArray[np.float64]
     face_u_mm: NDArray[np.float64]
@@ -69,6 +91,7 @@ class Evidence:
     face: NDArray[np.float64]
     face_sd: NDArray[np.float64]
     shadow: Shadow | None
+    shaded: ShadedPaper | None
     azimuth_rad: float
 
 
@@ -115,8 +138,9 @@ class Shading:
     ``contrast`` and ``power`` of the tone curve as in :func:`bend`; ``strength`` and ``roughness``
     of the gloss as in :func:`gloss_light`; ``albedo`` (3,) over paper's; ``exposure`` (3,) the
     linear light of paper at the bay's centre under the lamp alone; ``vignette`` the logarithm of
-    light that the lens loses in the picture's corners. Several accounts are one whose numbers are
-    arrays (...) and whose vectors are (..., 3).
+    light that the lens loses in the picture's corners; ``bounce`` what the coupon's walls, were
+    they as bright as paper, would send to paper that sees nothing else. Several accounts are one
+    whose numbers are arrays (...) and whose vectors are (..., 3).
     """
 
     lamp_mm: NDArray[np.float64]
@@ -128,6 +152,7 @@ class Shading:
     exposure: NDArray[np.float64]
     power: Number = 1.0
     vignette: Number = 0.0
+    bounce: Number = 0.0
 
     def code(self, light: NDArray[np.float64]) -> NDArray[np.float64]:
         """``light`` (..., N, 3) as a standard reader takes it from the file: the tone curve."""
@@ -194,10 +219,11 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
             contrast=common[..., 0],
             strength=np.exp(common[..., 1]),
             roughness=np.clip(np.exp(common[..., 2]), 0.15, 0.95),
-            albedo=np.exp(common[..., 5:]),
+            albedo=np.exp(common[..., 6:]),
             exposure=np.exp(exposure),
             power=np.exp(common[..., 3]),
             vignette=common[..., 4],
+            bounce=common[..., 5],
         )
 
     def misfit(p: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -230,7 +256,6 @@ class _Side:
 
     evidence: Evidence
     paper: NDArray[np.float64]
-    paper_sd: NDArray[np.float64]
     face: NDArray[np.float64]
     line: FaceLine
     far_end: NDArray[np.float64]
@@ -242,10 +267,8 @@ class _Side:
         line = trace_line(placement, take.camera_mm, evidence.face_u_mm)
         edge_u = np.array(shadow.edge_u_mm if shadow else BLADE.length_mm)
         far_end = placement.card_mm(edge_u, np.array(BLADE.height_mm / 2))[:2]
-        paper = evidence.paper
-        bounce = BOUNCE * np.exp(-_from_bay_mm(paper.card_mm) / BOUNCE_MM)
-        paper_sd = np.hypot(SD_LOG_PAPER, bounce)[:, None]
-        return cls(evidence, np.log(paper.light), paper_sd, np.log(evidence.face), line, far_end)
+        paper = with_luma(evidence.paper.light)
+        return cls(evidence, np.log(paper), np.log(evidence.face), line, far_end)
 
     def lamp_mm(self, lamp: NDArray[np.float64]) -> NDArray[np.float64]:
         shadow = self.evidence.shadow
@@ -259,15 +282,26 @@ class _Side:
     def misfit(self, s: Shading) -> list[NDArray[np.float64]]:
         evidence = self.evidence
         level = _irradiance(s.lamp_mm[..., None, :], evidence.paper.card_mm)
-        level = level / _over(_level(s.lamp_mm)) + _over(s.stray)
-        level = level * np.exp(-_over(s.vignette) * evidence.paper_off_axis)
-        paper_light = s.code(level[..., None] * s.exposure[..., None, :])
+        lamp = (level / _over(_level(s.lamp_mm)))[..., None]
+        walls = evidence.paper_walls[:, None]
+        bounce = _over(_over(s.bounce)) * s.albedo[..., None, :] * walls
+        stray = _over(_over(s.stray)) * (1 - walls)
+        paper = (lamp * (1 + bounce) + stray) * s.exposure[..., None, :]
         face = s.channels(s.sight(self.line), evidence.face_slope)
-        channels = s.code(face * np.exp(-_over(s.vignette) * evidence.face_off_axis)[..., None])
-        face_light = np.concatenate([channels, luma_light(channels)[..., None]], axis=-1)
-        off_paper = (np.log(paper_light) - self.paper) / self.paper_sd
-        off_face = (np.log(face_light) - self.face) / evidence.face_sd
-        return [off.reshape(*off.shape[:-2], -1) for off in (off_paper, off_face)]
+        seen = [
+            (paper, evidence.paper_off_axis, self.paper, evidence.paper_sd),
+            (face, evidence.face_off_axis, self.face, evidence.face_sd),
+        ]
+        if evidence.shaded:
+            shaded = evidence.shaded
+            stray = (_over(s.stray) * s.exposure)[..., None, :]
+            seen.append((stray, np.array([shaded.off_axis]), np.log(shaded.light), shaded.sd))
+        off = []
+        for light, off_axis, log_light, sd in seen:
+            coded = s.code(light * np.exp(-_over(s.vignette) * off_axis)[..., None])
+            misfit = (np.log(with_luma(coded)) - log_light) / sd
+            off.append(misfit.reshape(*misfit.shape[:-2], -1))
+        return off
 
     def priors(self, s: Shading, lamp: NDArray[np.float64]) -> NDArray[np.float64]:
         shadow = self.evidence.shadow
@@ -277,12 +311,6 @@ class _Side:
         stray = (lamp[..., 3] - np.log(USUAL_STRAY)) / SD_LOG_STRAY
         along, aside = lamp[..., 0] / SD_LOG_DISTANCE, lamp[..., 2] / SD_AZIMUTH_RAD
         return np.stack([along, steep, aside, stray], axis=-1)
-
-
-def _from_bay_mm(card_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    """How far places (P, 2) lie outside the bay, (P,)."""
-    half = np.array(CARD.bay_size_mm) / 2
-    return np.asarray(np.hypot(*np.maximum(np.abs(card_mm - BAY_CENTRE_MM) - half, 0.0).T))
 
 
 def _level(lamp_mm: NDArray[np.float64]) -> NDArray[np.float64]:

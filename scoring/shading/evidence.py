@@ -5,15 +5,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.geometry import BLADE
+from scoring.geometry import BLADE, CARD
 from scoring.photo.photo import Photo
 from scoring.photo.srgb import srgb_code
 from scoring.registration.place import PlacedCoupon
-from scoring.shading.calibrate import Evidence
-from scoring.shading.paper import Paper, project_card
+from scoring.shading.calibrate import Evidence, ShadedPaper
+from scoring.shading.paper import Paper, bay_centre_mm, project_card
 from scoring.shading.profile import StripProfiles
-from scoring.shading.shadow import find_shadow
-from scoring.shading.tone import luma_light
+from scoring.shading.shadow import Shade, find_shade, find_shadow, read_shadow_lines
+from scoring.shading.tone import with_luma
 
 FIRST_BLOCK_U_MM, BLOCK_MM = 20.0, 4.0
 """Blocks of the zone start where most ripple has died out and average over a period or so."""
@@ -22,6 +22,17 @@ FACET_MARGIN_MM = 0.5
 SD_LOG_BLOCK, SD_LOG_FACET = 0.01, 0.004
 SD_CODE, LUMA_SHARE, GAMMA = 0.5, 0.3, 2.2
 """How far a mean code may be off after coding: colour is coded coarsely, luma finely."""
+
+SD_LOG_PAPER, SD_PAPER_CODE, PAPER_LUMA_SHARE = 0.006, 2.0, 0.05
+"""Even paper's colour is coded in whole steps, alike over much of the card: many places do not
+average that out. Their luma does."""
+
+SD_LOG_SHADE = 0.07
+"""On traced photos stray light in the shade is within 5 % of what falls elsewhere."""
+
+SD_BOUNCE = 0.1
+"""How far the light of the coupon's walls on the paper may be off, for paper that sees nothing but
+walls."""
 
 MIN_VALID_STRIPS = 0.6
 MIN_COLUMNS = 10
@@ -51,16 +62,18 @@ def gather_evidence(
         inside = (u > low) & (u < high) & good
         if inside.sum() >= MIN_COLUMNS:
             mean = np.maximum(light[inside].mean(axis=0), 1e-5)
-            rows.append(((low + high) / 2, slope, sd, *mean, float(luma_light(mean))))
+            rows.append(((low + high) / 2, slope, sd, *with_luma(mean)))
     table = np.array(rows).reshape(-1, 7)
     face = table[:, 3:]
-    # A code is off by a fraction of a step, which in a dark channel is much of the light there.
-    step_sd = SD_CODE / 255 * GAMMA / np.maximum(srgb_code(face), 1 / 255)
-    step_sd[:, 3] *= LUMA_SHARE
     side = placed.placement.turn_rad + (0.0 if lamp_on_right else np.pi)
     middle = np.full(len(table), BLADE.height_mm / 2)
+    walls = see_walls(paper.card_mm)
+    lines = read_shadow_lines(placed.photo, placed.pose, placed.placement, paper)
+    shade = find_shade(placed.photo, lines) if lines else None
     return Evidence(
         paper=paper,
+        paper_sd=_doubt_paper(paper, walls),
+        paper_walls=walls,
         paper_off_axis=off_axis(placed.photo, project_card(placed.pose, paper.card_mm)),
         face_off_axis=off_axis(
             placed.photo, placed.pose.project(placed.placement.card_mm(table[:, 0], middle))
@@ -68,10 +81,50 @@ def gather_evidence(
         face_u_mm=table[:, 0],
         face_slope=table[:, 1],
         face=face,
-        face_sd=np.hypot(table[:, 2:3], step_sd),
-        shadow=find_shadow(placed.photo, placed.pose, placed.placement, paper),
+        face_sd=np.hypot(table[:, 2:3], _coding_sd(face, SD_CODE, LUMA_SHARE)),
+        shadow=find_shadow(lines) if lines else None,
+        shaded=_gather_shade(placed, shade) if shade else None,
         azimuth_rad=paper.lamp_azimuth_rad if paper.enough else side,
     )
+
+
+def _gather_shade(placed: PlacedCoupon, shade: Shade) -> ShadedPaper:
+    light = with_luma(shade.light)
+    return ShadedPaper(
+        light,
+        np.hypot(SD_LOG_SHADE, _coding_sd(light, SD_PAPER_CODE, PAPER_LUMA_SHARE)),
+        float(off_axis(placed.photo, project_card(placed.pose, shade.card_mm))),
+    )
+
+
+def see_walls(card_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The share of what paper at ``card_mm`` (P, 2) sees that is the coupon's nearest wall, (P,).
+
+    As of an endless wall: 1 - cos of its height's angle, halved (view factors of strips at right
+    angles; standard text on radiative exchange, from memory).
+    """
+    half = np.array(CARD.bay_size_mm) / 2
+    away = np.hypot(*np.maximum(np.abs(card_mm - bay_centre_mm()) - half, 0.0).T)
+    return np.asarray((1 - away / np.hypot(away, BLADE.thickness_mm)) / 2)
+
+
+def _doubt_paper(paper: Paper, walls: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Standard deviation (P, 4) of the log of ``paper``'s light and its luma."""
+    even = np.hypot(SD_LOG_PAPER, SD_BOUNCE * walls)[:, None]
+    return np.asarray(
+        np.hypot(even, _coding_sd(with_luma(paper.light), SD_PAPER_CODE, PAPER_LUMA_SHARE))
+    )
+
+
+def _coding_sd(
+    light: NDArray[np.float64], sd_code: float, luma_share: float
+) -> NDArray[np.float64]:
+    """Standard deviation (..., 4) of log ``light``, its luma last, for codes off by ``sd_code``.
+
+    In a dark channel a step is much of the light there.
+    """
+    step = sd_code / 255 * GAMMA / np.maximum(srgb_code(light), 1 / 255)
+    return np.asarray(step * np.array([1.0, 1.0, 1.0, luma_share]))
 
 
 def off_axis(photo: Photo, px: NDArray[np.floating[Any]]) -> NDArray[np.float64]:

@@ -12,8 +12,11 @@ from scoring.photo.photo import Photo
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import sample
 
-STEP_MM = 8.0
-PATCH_MM = 1.2
+CELL_MM, STEP_MM = 8.0, 1.0
+"""Paper is read in cells, a sample a millimetre: JPEG leaves even paper in whole codes, each a
+percent of light, and only over some slope of the light does their mean tell what lies between."""
+
+STRANGE_SHARE, MIN_SAMPLES = 0.06, 16
 FULL_CODE = 248
 MIN_PLACES = 60
 NEIGHBOUR_MM, NEIGHBOUR_SHARE = 32.0, 0.62
@@ -65,23 +68,31 @@ def bay_centre_mm() -> NDArray[np.float64]:
 def read_paper(photo: Photo, pose: Pose) -> Paper:
     """Sample the card where it is bare: clear of markers, label, wedge, ruler, coupon and shadow.
 
-    Each place is the median of a small patch, so thin print falls out; patches that touch full
-    scale are left out. Comes back empty where all is clipped or hidden.
+    Each place is the mean of a cell, without what differs from the cell's median, as thin print
+    does; cells that touch full scale are left out. Comes back empty where all is clipped or hidden.
     """
-    x = np.arange(5.0, CARD.size_mm[0], STEP_MM)
-    y = np.arange(5.0, CARD.size_mm[1], STEP_MM)
-    places = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    places = places[_bare(places)]
-    offsets = np.linspace(-PATCH_MM / 2, PATCH_MM / 2, 4)
-    patch = np.stack(np.meshgrid(offsets, offsets), axis=-1).reshape(-1, 2)
-    px = project_card(pose, places[:, None] + patch[None])
+    corner = np.stack(
+        np.meshgrid(*(np.arange(1.0, size - CELL_MM, CELL_MM) for size in CARD.size_mm)), axis=-1
+    ).reshape(-1, 1, 2)
+    within = np.arange(STEP_MM / 2, CELL_MM, STEP_MM)
+    points = corner + np.stack(np.meshgrid(within, within), axis=-1).reshape(-1, 2)
+    px = project_card(pose, points)
     limit = np.array(photo.pixels.shape[1::-1]) - 2
-    inside = np.all((px > 1) & (px < limit), axis=(1, 2))
-    places, px = places[inside], px[inside]
+    bare = _bare(points) & np.all((px > 1) & (px < limit), axis=-1)
+    some = bare.sum(axis=1) >= MIN_SAMPLES
+    points, px, bare = points[some], px[some], bare[some]
     codes = np.asarray(sample(photo.codes8, px))
-    usable = codes.reshape(len(places), -1).max(axis=1) < FULL_CODE
-    light = np.stack([photo.light_of_codes8(codes[usable][..., k], k) for k in range(3)], axis=-1)
-    return _drop_strangers(places[usable], np.median(light, axis=1).astype(np.float64) + 1e-6)
+    unclipped = np.where(bare[..., None], codes, 0).max(axis=(1, 2)) < FULL_CODE
+    points, codes, bare = points[unclipped], codes[unclipped], bare[unclipped]
+    light = np.stack([photo.light_of_codes8(codes[..., k], k) for k in range(3)], axis=-1)
+    green = np.where(bare, light[..., 1], np.nan)
+    usual = np.nanmedian(green, axis=1, keepdims=True)
+    kept = np.abs(green - usual) < STRANGE_SHARE * usual
+    count = np.maximum(kept.sum(axis=1), 1)[:, None]
+    places = (points * kept[..., None]).sum(axis=1) / count
+    mean = (light * kept[..., None]).sum(axis=1, dtype=np.float64) / count + 1e-6
+    enough = count[:, 0] >= MIN_SAMPLES
+    return _drop_strangers(places[enough], mean[enough])
 
 
 def _drop_strangers(places: NDArray[np.float64], light: NDArray[np.float64]) -> Paper:
@@ -140,7 +151,7 @@ def _bare(places: NDArray[np.float64]) -> NDArray[np.bool_]:
     for origin, size, margin in boxes:
         low = np.array(origin) - margin
         high = np.array(origin) + np.array(size) + margin
-        bare &= ~np.all((places > low) & (places < high), axis=1)
+        bare &= ~np.all((places > low) & (places < high), axis=-1)
     # The shadow of a coupon lit from the label's side reaches the card's right edge.
-    right = places[:, 0] > CARD.bay_origin_mm[0] + CARD.bay_size_mm[0]
-    return np.asarray(bare & ~(right & (np.abs(places[:, 1] - bay_centre_mm()[1]) < 26)))
+    right = places[..., 0] > CARD.bay_origin_mm[0] + CARD.bay_size_mm[0]
+    return np.asarray(bare & ~(right & (np.abs(places[..., 1] - bay_centre_mm()[1]) < 26)))

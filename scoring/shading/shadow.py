@@ -1,6 +1,7 @@
-"""The coupon's own shadow on the card: how low the lamp stands."""
+"""The coupon's own shadow on the card: how low the lamp stands, and how much light strays in."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,10 +25,19 @@ no source. It shortens the shadow by about this."""
 LABEL_RIM_MM = 2.0
 """So much of a label round its code is white paper too."""
 
+WINDOW = int(3 / STEP_MM)
 MIN_LINES = 3
 SD_FLOOR = 0.02
-EVEN_SHARE = 0.5
-"""Shaded paper is even; a stretch darker than this share of it is something lying there."""
+DARK, LIT = 0.45, 0.8
+"""Shaded and lit paper, as shares of what would be there without the coupon."""
+
+EVEN_SHARE, MAX_COVERED = 0.5, 0.25
+"""Shaded paper is even; a stretch darker than this share of it is something lying there. Where it
+lies across more than such a share of the lines, its edge may pass for the tip."""
+
+SHADE_MM, SHADE_SIDE_MM, MIN_SHADED = (10.0, 15.0), 5.0, 40
+"""Where paper is read in the shade: so far from the coupon's wall, which hides stray light and
+sends some, not so far that a lamp 28 degrees up reaches it, and inside the shadow's soft sides."""
 
 
 @dataclass(frozen=True)
@@ -42,14 +52,38 @@ class Shadow:
     edge_u_mm: float
 
 
-def find_shadow(photo: Photo, pose: Pose, placement: Placement, paper: Paper) -> Shadow | None:
-    """Measure the shadow of the face's far edge on the card: u = 100 mm for a lamp on the left.
+@dataclass(frozen=True)
+class Shade:
+    """Paper that the lamp does not light: nominal linear ``light`` (3,), and where it lies (2,)."""
 
-    The tip, where half the lamp is seen, lies at thickness x cot(elevation) from the edge, away
-    from the lamp: geometry alone, whatever the tone curve. ``paper`` tells the lamp's direction and
-    how bright the card would be unshaded. Lines that meet a marker, the label's code or the card's
-    edge end there. ``None`` where fewer than three lines show a clear tip, as with a lamp from
-    another side.
+    light: NDArray[np.float64]
+    card_mm: NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class ShadowLines:
+    """L lines from the coupon's far end away from the lamp, read at N distances.
+
+    ``points_mm`` (L, N, 2) on the card, ``codes`` (L, N, 3), ``level`` (L, N) green light over that
+    of unshaded paper; ``bare`` (L, N) is false from the first print or edge of the card on.
+    """
+
+    edge_u_mm: float
+    w_mm: NDArray[np.float64]
+    distance_mm: NDArray[np.float64]
+    points_mm: NDArray[np.float64]
+    codes: NDArray[np.generic]
+    level: NDArray[np.float64]
+    bare: NDArray[np.bool_]
+
+
+def read_shadow_lines(
+    photo: Photo, pose: Pose, placement: Placement, paper: Paper
+) -> ShadowLines | None:
+    """Read the card where the coupon's shadow falls; ``None`` without paper to tell where that is.
+
+    ``paper`` tells the lamp's direction and how bright the card would be unshaded. Lines end at a
+    marker, the label's code or the card's edge.
     """
     if not paper.enough:
         return None
@@ -62,48 +96,78 @@ def find_shadow(photo: Photo, pose: Pose, placement: Placement, paper: Paper) ->
     lines_w = LINES_W_MM[rim > LINES_W_MM]
     foot = placement.card_mm(np.full_like(lines_w, edge_u), lines_w)[:, :2]
     points = foot[:, None] + distance[None, :, None] * away
-    px = project_card(pose, points)
-    codes = np.asarray(sample(photo.codes8, px))[..., 1]
+    codes = np.asarray(sample(photo.codes8, project_card(pose, points)))
     unshaded = np.exp(quadratic(points) @ paper.falloff())
-    level = photo.light_of_codes8(codes, 1) / unshaded
     size = np.array(CARD.size_mm)
     bare = clear_of_markers(points, 0.8) & np.all((points > 2) & (points < size - 2), axis=-1)
     label = np.array([CARD.label_origin_mm, CARD.label_size_mm])
     inside = np.abs(points - label[0] - label[1] / 2) < label[1] / 2 - LABEL_RIM_MM
-    bare &= ~inside.all(axis=-1)
-    tips = []
-    for line, clear in zip(level, bare, strict=True):
-        end = int(np.argmin(clear)) if not clear.all() else clear.size
-        found = _tip_mm(line[:end], distance[:end])
-        if found is not None:
-            tips.append(found)
+    bare = np.logical_and.accumulate(bare & ~inside.all(axis=-1), axis=1)
+    level = photo.light_of_codes8(codes[..., 1], 1) / unshaded
+    return ShadowLines(edge_u, lines_w, distance, points, codes, level, bare)
+
+
+def find_shadow(lines: ShadowLines) -> Shadow | None:
+    """Measure the shadow of the face's far edge on the card: u = 100 mm for a lamp on the left.
+
+    The tip, where half the lamp is seen, lies at thickness x cot(elevation) from the edge, away
+    from the lamp: geometry alone, whatever the tone curve. ``None`` where fewer than three lines
+    show a clear tip, as with a lamp from another side, or where something lies in the shadow.
+    """
+    darkest, tips = [], []
+    for level, bare in zip(lines.level, lines.bare, strict=True):
+        line = level[: int(bare.sum())]
+        if line.size < 4 * WINDOW:
+            continue
+        total = np.concatenate([[0.0], np.cumsum(line)])
+        mean = (total[WINDOW:] - total[:-WINDOW]) / WINDOW
+        darkest.append(float(mean.min()))
+        tip = _tip_mm(mean, lines.distance_mm)
+        if tip is not None:
+            tips.append(tip)
     if len(tips) < MIN_LINES:
         return None
+    shaded = _in_shade(lines, lines.level)
+    least = EVEN_SHARE * float(np.median(shaded)) if shaded.size else 0.0
     tip = float(np.median(tips))
     scatter = MAD_TO_SD * float(np.median(np.abs(np.array(tips) - tip)))
-    if scatter > 0.1 * tip:
+    if scatter > 0.1 * tip or np.mean(np.array(darkest) < least) > MAX_COVERED:
         return None
     cotangent = (tip + ROUNDING_MM) / BLADE.thickness_mm
     sd = np.hypot(scatter / np.sqrt(len(tips)) + 0.2, SD_FLOOR * tip) / BLADE.thickness_mm
-    return Shadow(cotangent, float(sd), edge_u)
+    return Shadow(cotangent, float(sd), lines.edge_u_mm)
 
 
-def _tip_mm(line: NDArray[np.float64], distance_mm: NDArray[np.float64]) -> float | None:
-    """Where a line leaves the shade; ``None`` where no clear tip is seen."""
-    width = int(3 / STEP_MM)
-    if line.size < 4 * width:
+def find_shade(photo: Photo, lines: ShadowLines) -> Shade | None:
+    """Read the paper in the shade near the coupon: light that strays in from elsewhere.
+
+    ``None`` where print, a thing or the lamp's own light leaves too little of it.
+    """
+    level = _in_shade(lines, lines.level)
+    if level.size < MIN_SHADED or np.median(level) > DARK:
         return None
-    total = np.concatenate([[0.0], np.cumsum(line)])
-    mean = (total[width:] - total[:-width]) / width
+    codes = _in_shade(lines, lines.codes)
+    light = [np.median(photo.light_of_codes8(codes[:, k], k)) for k in range(3)]
+    return Shade(np.maximum(light, 1e-5), _in_shade(lines, lines.points_mm).mean(axis=0))
+
+
+def _in_shade(lines: ShadowLines, values: NDArray[Any]) -> NDArray[Any]:
+    """The ``values`` (L, N, ...) where paper is read in the shade, (M, ...)."""
+    w, d = lines.w_mm, lines.distance_mm
+    inner = (w > w[0] + SHADE_SIDE_MM) & (w < w[-1] - SHADE_SIDE_MM)
+    near = (d > SHADE_MM[0]) & (d < SHADE_MM[1])
+    return np.asarray(values[lines.bare & inner[:, None] & near])
+
+
+def _tip_mm(mean: NDArray[np.float64], distance_mm: NDArray[np.float64]) -> float | None:
+    """Where a line leaves the shade, by its running ``mean``; ``None`` where no tip is clear."""
     darkest = int(np.argmin(mean))
     shade = float(mean[darkest])
     half = (1 + shade) / 2
     above = np.flatnonzero(mean[darkest:] > half)
-    if shade > 0.45 or above.size == 0 or above[0] == 0 or mean[darkest:].max() < 0.8:
+    if shade > DARK or above.size == 0 or above[0] == 0 or mean[darkest:].max() < LIT:
         return None
     j = darkest + int(above[0])
-    if shade < EVEN_SHARE * float(np.median(mean[:j])):
-        return None
     low, high = mean[j - 1], mean[j]
-    at = distance_mm[j - 1] + (width - 1) / 2 * STEP_MM
+    at = distance_mm[j - 1] + (WINDOW - 1) / 2 * STEP_MM
     return float(at + (half - low) / (high - low) * STEP_MM)

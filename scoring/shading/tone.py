@@ -21,6 +21,11 @@ def luma_light(light: NDArray[np.float64]) -> NDArray[np.float64]:
     return srgb_curve(srgb_code(light) @ LUMA)
 
 
+def with_luma(light: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Three channels' nominal ``light`` (..., 3) and that of their luma, (..., 4)."""
+    return np.concatenate([light, luma_light(light)[..., None]], axis=-1)
+
+
 def bend(
     light: NDArray[np.float64],
     contrast: float | NDArray[np.float64],

@@ -164,7 +164,7 @@ def test_scatter_and_intervals(
     is the scatter's alone. The variance is taken from its difference to that of the efficient
     errors, whose own is known: 60 runs then tell the ratio to about 2 % instead of 9 %.
     """
-    for floor in ("SD_LENGTH", "SD_DAMPING", "SD_FLOOR_UM", "SD_FLOOR_CONTRAST"):
+    for floor in ("SD_LENGTH", "SD_DAMPING", "SD_FLOOR_UM", "SD_FLOOR_CODES"):
         monkeypatch.setattr(numbers, floor, 0.0)
     trials = _try(motion, modes)
     more = np.mean(trials.found**2, axis=0) - np.mean(trials.efficient**2, axis=0)

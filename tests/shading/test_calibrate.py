@@ -12,15 +12,17 @@ from scoring.geometry import BLADE, CARD
 from scoring.shading.calibrate import (
     Calibration,
     Evidence,
+    ShadedPaper,
     Shading,
     Take,
     calibrate,
     calibrate_together,
     trace_line,
 )
+from scoring.shading.evidence import see_walls
 from scoring.shading.paper import Paper
 from scoring.shading.shadow import Shadow
-from scoring.shading.tone import luma_light
+from scoring.shading.tone import luma_light, with_luma
 from tests.shading.drawn_shading import (
     BAY_MM,
     CAMERA_MM,
@@ -38,7 +40,11 @@ def _evidence(truth: Shading, *, with_shadow: bool = True) -> Evidence:
     """What a noiseless photo under ``truth`` would show."""
     x, y = np.meshgrid(np.arange(8.0, CARD.size_mm[0], 8), [40.0, 48.0, 56.0, 100.0, 110.0, 120.0])
     places = np.stack([x.ravel(), y.ravel()], axis=1)
-    light = (paper_irradiance(truth.lamp_mm, places)[:, None] + truth.stray) * truth.exposure
+    walls = see_walls(places)[:, None]
+    lamp = paper_irradiance(truth.lamp_mm, places)[:, None] * (
+        1 + truth.bounce * truth.albedo * walls
+    )
+    light = (lamp + truth.stray * (1 - walls)) * truth.exposure
     light *= np.exp(-truth.vignette * _off_axis(places))[:, None]
     blocks = np.arange(22.0, 64.0, 4.0)
     u = np.concatenate([blocks, [np.mean(f.u_mm) for f in BLADE.facets]])
@@ -51,8 +57,11 @@ def _evidence(truth: Shading, *, with_shadow: bool = True) -> Evidence:
     flat = float(np.linalg.norm(truth.lamp_mm[:2] - far))
     shadow = Shadow(flat / (truth.lamp_mm[2] - BLADE.thickness_mm), 0.02, BLADE.length_mm)
     away = truth.lamp_mm[:2] - BAY_MM
+    shade = truth.code(truth.stray * truth.exposure[None])[0]
     return Evidence(
         paper=Paper(places, truth.code(light)),
+        paper_sd=np.full((len(places), 4), 0.01),
+        paper_walls=walls[:, 0],
         paper_off_axis=_off_axis(places),
         face_off_axis=face_off_axis,
         face_u_mm=u,
@@ -60,6 +69,7 @@ def _evidence(truth: Shading, *, with_shadow: bool = True) -> Evidence:
         face=np.concatenate([face, luma_light(face)[:, None]], axis=1),
         face_sd=np.full((u.size, 4), 0.005),
         shadow=shadow if with_shadow else None,
+        shaded=ShadedPaper(with_luma(shade), np.full(4, 0.1), 0.0) if with_shadow else None,
         azimuth_rad=float(np.arctan2(away[1], away[0])) + 0.1,
     )
 
@@ -79,7 +89,13 @@ def _calibrate(truth: Shading, evidence: Evidence | None = None) -> Calibration:
 
 def _without_paper(evidence: Evidence) -> Evidence:
     nowhere = Paper(np.empty((0, 2)), np.empty((0, 3)))
-    return replace(evidence, paper=nowhere, paper_off_axis=np.empty(0))
+    return replace(
+        evidence,
+        paper=nowhere,
+        paper_sd=np.empty((0, 4)),
+        paper_walls=np.empty(0),
+        paper_off_axis=np.empty(0),
+    )
 
 
 def _sd(found: Calibration, tell: Callable[[Shading], NDArray[np.float64]]) -> float:
@@ -93,6 +109,10 @@ def _doubt(found: Calibration) -> float:
 
 def _lamp_distance_mm(shading: Shading) -> NDArray[np.float64]:
     return np.asarray(np.linalg.norm(shading.lamp_mm - np.append(BAY_MM, 0.0), axis=-1))
+
+
+def _lamp_height_mm(shading: Shading) -> NDArray[np.float64]:
+    return shading.lamp_mm[..., 2]
 
 
 def _slope_gain(shading: Shading) -> NDArray[np.float64]:
@@ -141,14 +161,33 @@ def test_a_camera_of_another_exponent_is_within_its_doubt(power: float) -> None:
     truth = shading_under(LAMP_MM, power=power)
     found = _calibrate(truth)
     assert found.shading.power == pytest.approx(power, abs=0.05)
-    assert abs(_slope_gain(found.shading) - _slope_gain(truth)) < _doubt(found)
+    assert abs(_slope_gain(found.shading) - _slope_gain(truth)) < 1.96 * _doubt(found)
+
+
+def test_light_from_bright_walls_is_not_taken_for_the_lamps() -> None:
+    """A white coupon sends 5 % more light to the paper beside it."""
+    truth = replace(shading_under(LAMP_MM), albedo=np.array([0.9, 0.9, 0.88]), bounce=0.4)
+    found = _calibrate(truth)
+    assert found.shading.bounce == pytest.approx(0.4, abs=0.04)
+    assert _slope_gain(found.shading) == pytest.approx(_slope_gain(truth), rel=0.01)
+
+
+@pytest.mark.parametrize("stray", [0.03, 0.15])
+def test_the_shade_tells_how_much_light_strays_in(stray: float) -> None:
+    truth = shading_under(LAMP_MM, stray=stray)
+    evidence = _evidence(truth)
+    found = _calibrate(truth, evidence)
+    assert found.shading.stray == pytest.approx(stray, rel=0.1)
+    assert _sd(found, attrgetter("stray")) < _sd(
+        _calibrate(truth, replace(evidence, shaded=None)), attrgetter("stray")
+    )
 
 
 def test_without_a_shadow_the_falloff_still_tells_the_lamp() -> None:
     truth = shading_under(LAMP_MM)
     with_shadow, without = _calibrate(truth), _calibrate(truth, _evidence(truth, with_shadow=False))
     assert _slope_gain(without.shading) == pytest.approx(_slope_gain(truth), rel=0.02)
-    assert _doubt(without) > _doubt(with_shadow)
+    assert _sd(without, _lamp_height_mm) > 2 * _sd(with_shadow, _lamp_height_mm)
 
 
 def test_without_paper_the_doubt_grows() -> None:

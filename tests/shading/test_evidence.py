@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from scoring.geometry import BLADE
+from scoring.geometry import BLADE, CARD
 from scoring.photo.srgb import srgb_code, srgb_curve
 from scoring.registration.rectify import Placement
 from scoring.shading.calibrate import Evidence
-from scoring.shading.evidence import FIRST_BLOCK_U_MM, gather_evidence, off_axis
+from scoring.shading.evidence import FIRST_BLOCK_U_MM, gather_evidence, off_axis, see_walls
 from scoring.shading.paper import Paper
 from scoring.shading.profile import StripProfiles
 from tests.shading.drawn_card import card_places_mm, photograph, place_drawn
@@ -87,3 +87,11 @@ def test_off_axis_is_one_at_the_pictures_corners_and_zero_in_its_middle() -> Non
     high, wide = PLACED.photo.pixels.shape[:2]
     px = np.array([[-0.5, -0.5], [wide - 0.5, high - 0.5], [(wide - 1) / 2, (high - 1) / 2]])
     assert off_axis(PLACED.photo, px) == pytest.approx([1.0, 1.0, 0.0])
+
+
+def test_walls_fill_half_the_view_at_their_foot_and_little_far_off() -> None:
+    """Close to a wall half the sky is wall; at 45 degrees to its rim (1 - cos 45) / 2 of it."""
+    edge = np.array(CARD.bay_origin_mm) + np.array([50.0, 0.0])
+    away = np.array([[0.0, 0.0], [0.0, -BLADE.thickness_mm], [0.0, -10 * BLADE.thickness_mm]])
+    expected = [0.5, (1 - np.sqrt(0.5)) / 2, (1 - 10 / np.sqrt(101)) / 2]
+    assert see_walls(edge + away) == pytest.approx(expected, rel=0.01)

@@ -59,10 +59,11 @@ def test_paper_at_full_scale_says_nothing() -> None:
     assert not paper.enough
 
 
-def test_no_place_lies_on_print_or_in_a_bay() -> None:
-    light = np.full(card_places_mm().shape[:2], 0.4)
-    paper = read_paper(photograph(light), POSE)
-    assert clear_of_markers(paper.card_mm, 1.0).all()
+def test_print_and_bays_do_not_darken_the_paper() -> None:
+    """All that may be printed or laid on the card is drawn black: the paper reads as before."""
+    lamp = lamp_at(azimuth_deg=180, elevation_deg=25, flat_mm=500)
+    light = draw_light(lamp, level=0.4)
+    at = card_places_mm()
     wedge = (CARD.wedge_patch_mm[0] * CARD.wedge_patches, CARD.wedge_patch_mm[1])
     boxes = [
         (*CARD.bay_origin_mm, *CARD.bay_size_mm),
@@ -70,9 +71,21 @@ def test_no_place_lies_on_print_or_in_a_bay() -> None:
         (*CARD.wedge_origin_mm, *wedge),
         *CARD.words_mm,
     ]
+    black = ~clear_of_markers(at, 1.0)
     for x, y, wide, high in boxes:
-        inside = np.all((paper.card_mm > (x, y)) & (paper.card_mm < (x + wide, y + high)), axis=1)
-        assert not inside.any()
+        black |= np.all((at > (x, y)) & (at < (x + wide, y + high)), axis=-1)
+    paper = read_paper(photograph(np.where(black, 0.0, light)), POSE)
+    assert paper.enough
+    expected = 0.4 * paper_irradiance(lamp, paper.card_mm)
+    assert paper.light[:, 1] == pytest.approx(expected, rel=0.01)
+
+
+def test_light_between_two_codes_is_read() -> None:
+    """Half a code is 0.5 % of light here; over a cell's slope of light the codes' mean is truer."""
+    lamp = lamp_at(azimuth_deg=180, elevation_deg=20, flat_mm=500)
+    paper = read_paper(photograph(draw_light(lamp, level=0.45)), POSE)
+    off = paper.light[:, 1] / (0.45 * paper_irradiance(lamp, paper.card_mm)) - 1
+    assert np.sqrt(np.mean(off**2)) < 0.0015
 
 
 def test_too_few_places_are_not_enough() -> None:

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scoring.shading.surface import BEAD_SLOPES, Sight, gloss_light, matt_light
+from scoring.shading.surface import BEAD_SLOPES, Sight, fresnel, gloss_light, matt_light
 
 
 def _sight(elevation_deg: float, count: int = 1) -> Sight:
@@ -62,8 +62,31 @@ def test_gloss_peaks_at_the_mirror_slope() -> None:
     assert slopes[np.argmax(light)] == pytest.approx(np.tan(np.deg2rad(35)), abs=0.05)
 
 
+def _reflectance(index: float, degrees: float) -> float:
+    """Fresnel's equations in their sine and tangent form (Hecht, Optics, section 4.6)."""
+    i = np.deg2rad(degrees)
+    t = np.arcsin(np.sin(i) / index)
+    across, along = np.sin(i - t) / np.sin(i + t), np.tan(i - t) / np.tan(i + t)
+    return float((across**2 + along**2) / 2)
+
+
 def test_gloss_grows_with_reflectance() -> None:
+    """A lamp 20 degrees up and a camera above mirror each other at 35 degrees from the normal."""
     low, high = (
-        gloss_light(_sight(20), np.zeros(1), roughness=0.4, strength=s)[0] for s in (0.02, 0.04)
+        gloss_light(_sight(20), np.zeros(1), roughness=0.4, strength=((n - 1) / (n + 1)) ** 2)[0]
+        for n in (1.4, 1.6)
     )
-    assert high == pytest.approx(2 * low, rel=0.01)
+    assert high / low == pytest.approx(_reflectance(1.6, 35) / _reflectance(1.4, 35), rel=1e-6)
+
+
+@pytest.mark.parametrize("degrees", [5, 45, 60, 80])
+def test_reflectance_is_a_handbooks(degrees: float) -> None:
+    """Glass of index 1.5; straight on it returns 0.04."""
+    found = fresnel(np.cos(np.deg2rad([degrees])), 0.04)
+    assert found == pytest.approx([_reflectance(1.5, degrees)])
+
+
+def test_at_brewsters_angle_half_of_the_light_is_not_reflected() -> None:
+    """tan of it is the index; only the other polarisation is left: ((n^2-1)/(n^2+1))^2 / 2."""
+    found = fresnel(np.cos(np.arctan([1.5])), 0.04)
+    assert found == pytest.approx([(1.25 / 3.25) ** 2 / 2])
