@@ -18,7 +18,7 @@ from scoring.ripple.problem import pose_problem
 from scoring.shading.calibrate import Calibration, Take, calibrate, trace_line
 from scoring.shading.evidence import gather_evidence
 from scoring.shading.paper import NO_PAPER, Paper, read_paper
-from scoring.shading.profile import StripProfiles, extract_strips
+from scoring.shading.profile import START_MM, StripProfiles, extract_strips
 from scoring.shading.response import carry_steps
 
 MIN_AGREEMENT = 0.45
@@ -33,9 +33,10 @@ MIN_GAIN, WEAK_GAIN = 1.0, 1.6
 """Contrast per slope, about the cotangent of the lamp's elevation: 1 is 45 degrees up."""
 
 EXPONENT_RANGE = (0.7, 1.4)
-MAX_CLIPPED, SOME_CLIPPED = 0.35, 0.005
-SD_CLIPPED = 0.8
-"""Bright flanks lose most where the camera cut light off: 6 % of the face took 8 % of a ripple."""
+MAX_CLIPPED, SOME_CLIPPED = 0.25, 0.005
+SD_CLIPPED = 0.3
+"""Bright flanks lose most where the camera cut light off: 15 % of the start took 3 to 9 % of a
+ripple."""
 
 SOFT_BLUR_MM = 0.09
 SD_GAIN = 0.018
@@ -132,8 +133,9 @@ def read_light(
     strips = extract_strips(face)
     if strips.clipped_share > MAX_CLIPPED:
         raise PhotoClippedError(
-            f"{strips.clipped_share:.0%} of the face is at full scale; at most {MAX_CLIPPED:.0%} "
-            "may be. Lower the exposure (tap the coupon, slide darker) or move the lamp away."
+            f"{strips.clipped_share:.0%} of the face, or of its first {START_MM:g} mm, is at full "
+            f"scale; at most {MAX_CLIPPED:.0%} may be. Lower the exposure (tap the coupon, slide "
+            "darker) or move the lamp away."
         )
     facets = locate_facets(placed, strips)
     strips = replace(strips, u_mm=facets.true_u_mm(strips.u_mm))

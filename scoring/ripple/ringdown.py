@@ -18,6 +18,8 @@ from scoring.ripple.numbers import draw_profile, estimate_ripple
 from scoring.ripple.search import find_components
 
 CLOSE_SHARE = 0.15
+UNSURE_SHARE, UNSURE_UM = 0.1, 1.0
+"""Beyond such an interval one peak in three or more is off by over a twentieth and 0.5 um."""
 
 
 @dataclass(frozen=True)
@@ -69,9 +71,16 @@ def measure_lit(lit: LitFace, motion: Motion, *, blur_mm: float) -> RingdownMeas
         steepness=lit.steepness(contrast),
         floor_share=lit.floor_share,
     )
+    if modes and _is_unsure(metrics["ripple_peak_um"]):
+        flags += (Flag.SIZE_UNSURE,)
     return RingdownMeasurement(
         metrics, found, flags, draw_profile(problem, detection.solution), lit.facets.shift_mm
     )
+
+
+def _is_unsure(peak: Estimate) -> bool:
+    half = (peak.high - peak.low) / 2
+    return half > max(UNSURE_SHARE * peak.value, UNSURE_UM)
 
 
 def _lie_close(modes: tuple[Damped, ...]) -> bool:

@@ -12,7 +12,8 @@ from scoring.registration.face import RectifiedFace
 STRIP_MM = 1.0
 """Strips of five layers or so: many enough to show the scatter, each wide enough to average."""
 
-CORNER_MM = 3.0
+CORNER_MM, START_MM = 3.0, 8.0
+"""Between these a ring-down is largest; one of strong damping is nowhere else."""
 
 MIN_SHARE = 0.5
 """A strip's column with less unclipped area than this gives no value there."""
@@ -22,8 +23,8 @@ MIN_SHARE = 0.5
 class StripProfiles:
     """Mean linear light of each strip, ``light`` (K, N, 3) over ``u_mm`` (N,).
 
-    ``valid`` (K, N) is false where too much was clipped; ``clipped_share`` is over the whole
-    measured band. ``w_mm`` (K,) are the strips' centres.
+    ``valid`` (K, N) is false where too much was clipped; ``clipped_share`` is over the measured
+    band or over its start, whichever is more. ``w_mm`` (K,) are the strips' centres.
     """
 
     u_mm: NDArray[np.float64]
@@ -55,11 +56,14 @@ def extract_strips(face: RectifiedFace) -> StripProfiles:
             for s in strips
         ]
     )
-    inside = (face.u_mm() > CORNER_MM) & (face.u_mm() < BLADE.length_mm - CORNER_MM)
+    by_column = masked.mean(axis=0)
+    u = face.u_mm()
+    whole = by_column[(u > CORNER_MM) & (u < BLADE.length_mm - CORNER_MM)].mean()
+    start = by_column[(u > CORNER_MM) & (u < START_MM)].mean()
     return StripProfiles(
-        u_mm=face.u_mm(),
+        u_mm=u,
         w_mm=(edges[:-1] + edges[1:]) / 2,
         light=np.asarray(total / np.maximum(kept, 1)[..., None], np.float64),
         valid=np.asarray(kept >= MIN_SHARE * rows),
-        clipped_share=float(masked[:, inside].mean()),
+        clipped_share=float(max(whole, start)),
     )

@@ -110,6 +110,23 @@ def test_a_face_mostly_clipped_is_refused() -> None:
         measure_ringdown(placed, white, _photo(GREY).motion)
 
 
+def test_a_face_clipped_where_the_ripple_starts_is_refused() -> None:
+    """Three in ten pixels of the first millimetres, a fiftieth of the face."""
+    placed, face = _rectified(GREY)
+    u = face.u_mm()
+    start = face.clipped.copy()
+    start[::3, (u > 3) & (u < 8)] = True
+    with pytest.raises(PhotoClippedError, match="first 8 mm"):
+        measure_ringdown(placed, replace(face, clipped=start), _photo(GREY).motion)
+
+
+@pytest.mark.parametrize("name", ["large-orange", "two-modes-natural", GREY])
+def test_a_peak_unsure_by_over_a_tenth_is_flagged(name: str) -> None:
+    measured = _measured(name)
+    peak = measured.metrics["ripple_peak_um"]
+    assert (peak.high - peak.low > 0.2 * peak.value) == (Flag.SIZE_UNSURE in measured.flags)
+
+
 def test_a_few_clipped_columns_are_flagged() -> None:
     placed, face = _rectified(GREY)
     some = face.clipped.copy()

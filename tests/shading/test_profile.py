@@ -60,3 +60,12 @@ def test_columns_mostly_clipped_give_no_value() -> None:
     assert strips.valid[:, 1100:].all()
     inside_mm = BLADE.length_mm - 2 * CORNER_MM
     assert strips.clipped_share == pytest.approx(100 / PX_PER_MM / inside_mm, rel=0.01)
+
+
+def test_what_is_clipped_at_the_start_counts_for_itself() -> None:
+    """Half the rows of u = 3 to 8 mm: 3 % of the face, half of where a ring-down is largest."""
+    shape = (int(28 * PX_PER_MM) + 1, int(104 * PX_PER_MM) + 1)
+    clipped = np.zeros(shape, bool)
+    face = _face(np.array(0.5), clipped)
+    clipped[::2, (face.u_mm() > 3) & (face.u_mm() < 8)] = True
+    assert extract_strips(face).clipped_share == pytest.approx(0.5, abs=0.01)
