@@ -12,7 +12,7 @@ from scoring.registration.rectify import Placement
 from scoring.shading.paper import Paper, bay_centre_mm
 from scoring.shading.shadow import Shadow
 from scoring.shading.surface import PAPER_ALBEDO, SEEN_SURROUND, Sight, gloss_light, matt_light
-from scoring.shading.tone import bend, with_luma
+from scoring.shading.tone import bend, bend_with_luma, with_luma
 
 SD_LOG_DISTANCE = 0.4
 SD_LOG_COTANGENT = 0.35
@@ -158,6 +158,10 @@ class Shading:
         """``light`` (..., N, 3) as a standard reader takes it from the file: the tone curve."""
         return bend(light, _over(_over(self.contrast)), _over(_over(self.power)))
 
+    def code_with_luma(self, light: NDArray[np.float64]) -> NDArray[np.float64]:
+        """As :meth:`code`, with the luma's light besides, (..., N, 4)."""
+        return bend_with_luma(light, _over(_over(self.contrast)), _over(_over(self.power)))
+
     def sight(self, line: FaceLine) -> Sight:
         """Directions to lamp and camera, and the lamp's irradiance, along ``line``."""
         to_lamp = (self.lamp_mm[..., None, :] - line.at_mm) @ line.axes.T
@@ -298,8 +302,8 @@ class _Side:
             seen.append((stray, np.array([shaded.off_axis]), np.log(shaded.light), shaded.sd))
         off = []
         for light, off_axis, log_light, sd in seen:
-            coded = s.code(light * np.exp(-_over(s.vignette) * off_axis)[..., None])
-            misfit = (np.log(with_luma(coded)) - log_light) / sd
+            coded = s.code_with_luma(light * np.exp(-_over(s.vignette) * off_axis)[..., None])
+            misfit = (np.log(coded) - log_light) / sd
             off.append(misfit.reshape(*misfit.shape[:-2], -1))
         return off
 

@@ -12,11 +12,11 @@ from scoring.photo.photo import Photo
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import sample
 
-CELL_MM, STEP_MM = 8.0, 1.0
-"""Paper is read in cells, a sample a millimetre: JPEG leaves even paper in whole codes, each a
+CELL_MM, STEP_MM = 8.0, 2.0
+"""Paper is read in cells of 16 samples: JPEG leaves even paper in whole codes, each a
 percent of light, and only over some slope of the light does their mean tell what lies between."""
 
-STRANGE_SHARE, MIN_SAMPLES = 0.06, 16
+STRANGE_SHARE, MIN_SAMPLES = 0.06, 5
 FULL_CODE = 248
 MIN_PLACES = 60
 NEIGHBOUR_MM, NEIGHBOUR_SHARE = 32.0, 0.62
@@ -85,8 +85,9 @@ def read_paper(photo: Photo, pose: Pose) -> Paper:
     unclipped = np.where(bare[..., None], codes, 0).max(axis=(1, 2)) < FULL_CODE
     points, codes, bare = points[unclipped], codes[unclipped], bare[unclipped]
     light = np.stack([photo.light_of_codes8(codes[..., k], k) for k in range(3)], axis=-1)
-    green = np.where(bare, light[..., 1], np.nan)
-    usual = np.nanmedian(green, axis=1, keepdims=True)
+    green = np.where(bare, light[..., 1], np.inf)
+    middle = (bare.sum(axis=1, keepdims=True) - 1) // 2
+    usual = np.take_along_axis(np.sort(green, axis=1), middle, axis=1)
     kept = np.abs(green - usual) < STRANGE_SHARE * usual
     count = np.maximum(kept.sum(axis=1), 1)[:, None]
     places = (points * kept[..., None]).sum(axis=1) / count

@@ -37,8 +37,26 @@ def bend(
     the smooth step 3 c^2 - 2 c^3: shadows fall, highlights rise, black and white stay. Before that,
     light is raised to ``power``: a camera that codes by another exponent than the standard's.
     """
+    return srgb_curve(_bent_code(light, contrast, power))
+
+
+def bend_with_luma(
+    light: NDArray[np.float64],
+    contrast: float | NDArray[np.float64],
+    power: float | NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """As :func:`with_luma` of :func:`bend`, (..., 4) for (..., 3), in fewer steps."""
+    code = _bent_code(light, contrast, power)
+    return srgb_curve(np.concatenate([code, (code @ LUMA)[..., None]], axis=-1))
+
+
+def _bent_code(
+    light: NDArray[np.float64],
+    contrast: float | NDArray[np.float64],
+    power: float | NDArray[np.float64],
+) -> NDArray[np.float64]:
     code = np.minimum(srgb_code(light**power), 1.2)
-    return srgb_curve(code + contrast * code * (1 - code) * (2 * code - 1))
+    return np.asarray(code + contrast * code * (1 - code) * (2 * code - 1))
 
 
 def unbend(light: NDArray[np.float64], contrast: float) -> NDArray[np.float64]:
