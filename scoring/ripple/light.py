@@ -39,7 +39,7 @@ SD_CLIPPED = 0.3
 ripple."""
 
 SOFT_BLUR_MM = 0.09
-SD_GAIN = 0.018
+SD_GAIN = 0.012
 """Relative standard deviation of size that neither fit nor calibration sees: mesh, beads, print."""
 
 RIPPLE_U_MM = 10.0
@@ -49,7 +49,7 @@ GLOSSY_ALBEDO = 0.12
 SD_SHORT_MM2 = 0.03
 """A wave of 1 mm may be 3 % weaker than print and lens were allowed for, shorter ones more."""
 
-STEEP_CONTRAST, SD_STEEP = 0.5, 0.15
+STEEP_CONTRAST, SD_STEEP = 0.5, 0.07
 """Beyond such a slope times gain, light and slope part ways: flanks throw shadows on each other."""
 
 
