@@ -33,7 +33,7 @@ MIN_GAIN, WEAK_GAIN = 1.0, 1.6
 """Contrast per slope, about the cotangent of the lamp's elevation: 1 is 45 degrees up."""
 
 EXPONENT_RANGE = (0.7, 1.4)
-MAX_CLIPPED, SOME_CLIPPED = 0.25, 0.005
+MAX_CLIPPED, SOME_CLIPPED = 0.35, 0.005
 SD_CLIPPED = 0.3
 """Bright flanks lose most where the camera cut light off: 15 % of the start took 3 to 9 % of a
 ripple."""
