@@ -13,14 +13,14 @@ from scoring.shading.calibrate import Evidence, ShadedPaper
 from scoring.shading.paper import Paper, bay_centre_mm, project_card
 from scoring.shading.profile import StripProfiles
 from scoring.shading.shadow import Shade, find_shade, find_shadow, read_shadow_lines
-from scoring.shading.tone import with_luma
+from scoring.shading.tone import GAMMA, with_luma
 
 FIRST_BLOCK_U_MM, BLOCK_MM = 20.0, 4.0
 """Blocks of the zone start where most ripple has died out and average over a period or so."""
 
 FACET_MARGIN_MM = 0.5
 SD_LOG_BLOCK, SD_LOG_FACET = 0.01, 0.004
-SD_CODE, LUMA_SHARE, GAMMA = 0.5, 0.3, 2.2
+SD_CODE, LUMA_SHARE = 0.5, 0.3
 """How far a mean code may be off after coding: colour is coded coarsely, luma finely."""
 
 SD_LOG_PAPER, SD_PAPER_CODE, PAPER_LUMA_SHARE = 0.006, 2.0, 0.05
@@ -30,7 +30,7 @@ average that out. Their luma does."""
 SD_LOG_SHADE = 0.07
 """On traced photos stray light in the shade is within 5 % of what falls elsewhere."""
 
-SD_BOUNCE = 0.1
+SD_WALLS = 0.1
 """How far the light of the coupon's walls on the paper may be off, for paper that sees nothing but
 walls."""
 
@@ -110,7 +110,7 @@ def see_walls(card_mm: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def _doubt_paper(paper: Paper, walls: NDArray[np.float64]) -> NDArray[np.float64]:
     """Standard deviation (P, 4) of the log of ``paper``'s light and its luma."""
-    even = np.hypot(SD_LOG_PAPER, SD_BOUNCE * walls)[:, None]
+    even = np.hypot(SD_LOG_PAPER, SD_WALLS * walls)[:, None]
     return np.asarray(
         np.hypot(even, _coding_sd(with_luma(paper.light), SD_PAPER_CODE, PAPER_LUMA_SHARE))
     )
