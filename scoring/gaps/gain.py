@@ -47,6 +47,10 @@ SOFT_PITCH, SHARP_PER_PITCH = 0.25, 3.0
 """Under a sharp lens the darkest pixel of closed layers lies in a valley of its own, which an open
 gap hardly darkens: the depth is trusted less below this blur, in pitches."""
 
+SD_CURVE = 0.06
+"""A camera that codes by another curve (a power of 1.8 to 2.6, a film's) reads 15 % more or less,
+in both readings; nothing on a flow face tells which curve it is."""
+
 SD_FLOOR = 0.05
 """How much light a slot's floor returns is in both readings, and differs with colour and view."""
 
@@ -98,6 +102,7 @@ def foretell_gain(
     parts = SD_SHAPE, tone, gloss, glint, CLIP_PER_SHARE * clipped_share, low
     walls = WALLS_PER_LEAN * max(0.0, abs(lean) - STEEP_LEAN)
     shared = (
+        SD_CURVE,
         low,
         walls,
         SD_GLOSSY * float(np.interp(shift, GLOSSY_SHIFT, (0, 1))),

@@ -1,6 +1,6 @@
 """From gaps to metrics, each with its 95 % interval."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,12 +24,13 @@ TIGHT_GROW_SHARE = 0.65
 
 NORMAL_95 = 1.96
 ZONE_MM = BLADE.recovery_zone_u_mm[1] - BLADE.recovery_zone_u_mm[0]
-END_SD_MM = 0.2
+END_SD_MM = 0.25
 PEAK_SHARES = (0.85 * PEAK_SHARE, PEAK_SHARE, 1.18 * PEAK_SHARE)
 RECOVERY_SD_MM = 0.15
 COUNT_SHARE, CLIPPED_COUNT = 0.05, 0.5
-UNSEEN_SHARE = 0.45
-"""By traced tuning photos: 198 missed, 432 between once and twice the threshold."""
+UNSEEN_SHARE, UNSEEN_SIZE, MOST_UNSEEN = 0.45, 0.5, 3.0
+"""By traced tuning photos: 198 missed, 432 between once and twice the threshold. A missed one is
+half as large as one of those; there may be up to three times as many (by drawn photos)."""
 
 MISSED_GAPS = 3.0
 """With no gap found, up to three are not excluded at 95 % (Poisson)."""
@@ -47,7 +48,7 @@ class Reading:
     """Every number at one strictness.
 
     ``sure`` gaps in the recovery zone top the usual threshold, ``faint`` ones of them by less than
-    twice.
+    twice; these fill ``faint_mm2``.
     """
 
     profile: OpenProfile
@@ -56,6 +57,7 @@ class Reading:
     lengths_mm: NDArray[np.float64]
     sure: int
     faint: int
+    faint_mm2: float
 
 
 @dataclass(frozen=True)
@@ -97,7 +99,7 @@ def estimate_numbers(
             profile.mean_over(BLADE.recovery_zone_u_mm),
             profile.mean_over(BLADE.steady_zone_u_mm),
             measure_lengths_mm(gaps, boundaries, columns),
-            *_grade(gaps, evidence, boundaries, columns),
+            *_grade(gaps, open_mm, evidence, boundaries, columns),
         )
         return gaps, reading
 
@@ -116,18 +118,24 @@ def estimate_numbers(
     metrics = {
         "gap_longest_mm": _longest(readings, blind=unsure),
         "gap_count": _count(readings, blind=unsure, clipped_share=columns.clipped_share),
-        "recovery_mm": _recovery(readings, blind=unsure, sd_u_mm=sd_u_mm),
+        "recovery_mm": _recovery(
+            readings,
+            blind=unsure,
+            unseen_mm=need * boundaries.pitch_mm,
+            sd_u_mm=sd_u_mm,
+        ),
     }
     low, high = BLADE.measured_band_w_mm
-    for name, zone, values in (
-        ("gap_fraction", BLADE.recovery_zone_u_mm, [r.fraction for r in readings]),
-        ("steady_gap_fraction", BLADE.steady_zone_u_mm, [r.steady_fraction for r in readings]),
+    unseen_mm2 = UNSEEN_SHARE * UNSEEN_SIZE * best.faint_mm2
+    for name, zone, values, unseen in (
+        ("gap_fraction", BLADE.recovery_zone_u_mm, [r.fraction for r in readings], unseen_mm2),
+        ("steady_gap_fraction", BLADE.steady_zone_u_mm, [r.steady_fraction for r in readings], 0.0),
     ):
         area = (high - low) * (zone[1] - zone[0])
         open_ = (gaps.member > 0) & boundaries.in_band[:, None] & columns.inside(zone)
         length = float(open_.sum()) * columns.width_mm
         noise = spread * boundaries.pitch_mm * float(np.sqrt(length * JUDGE_MM)) / area
-        metrics[name] = _fraction(values, noise, sd_log_gain, limit / area)
+        metrics[name] = _fraction(values, unseen / area, noise, sd_log_gain, limit / area)
     longest, recovery = metrics["gap_longest_mm"], metrics["recovery_mm"]
     faint = (
         longest.half_width > max(FAINT_MM, FAINT_SHARE * longest.value)
@@ -136,13 +144,16 @@ def estimate_numbers(
     return GapNumbers(metrics, best.profile, gaps, faint)
 
 
-def _fraction(values: list[float], noise: float, sd_log: float, limit: float) -> Estimate:
+def _fraction(
+    values: list[float], unseen: float, noise: float, sd_log: float, limit: float
+) -> Estimate:
+    """The open area found and that of the gaps likely missed, ``unseen``: none, or more."""
     tight, best, loose = values
     scale = float(np.exp(NORMAL_95 * sd_log))
     low = best / scale - NORMAL_95 * noise - max(best - tight, limit) / 2
-    high = best * scale + NORMAL_95 * noise + max(loose - best, 0.0) + limit
+    high = best * scale + NORMAL_95 * noise + max(loose - best, MOST_UNSEEN * unseen) + limit
     # What the tight judgement leaves out altogether may not be there.
-    return Estimate(best, max(0.0, min(low, tight)), min(1.0, high))
+    return Estimate(best + unseen, max(0.0, min(low, tight)), min(1.0, high))
 
 
 def _longest(readings: tuple[Reading, ...], *, blind: bool) -> Estimate:
@@ -154,14 +165,24 @@ def _longest(readings: tuple[Reading, ...], *, blind: bool) -> Estimate:
 
 
 def _grade(
-    gaps: Gaps, evidence: Evidence, boundaries: Boundaries, columns: Columns
-) -> tuple[int, int]:
-    """How many gaps of the recovery zone top the usual threshold; how many by less than twice."""
+    gaps: Gaps,
+    open_mm: NDArray[np.float64],
+    evidence: Evidence,
+    boundaries: Boundaries,
+    columns: Columns,
+) -> tuple[int, int, float]:
+    """How many gaps of the recovery zone top the usual threshold; how many by less than twice.
+
+    Last comes the open area of these, in mm^2.
+    """
     inside = boundaries.in_band[:, None] & columns.inside(BLADE.recovery_zone_u_mm)
+    member = gaps.member[inside]
     top = np.zeros(gaps.row.size + 1)
-    np.maximum.at(top, gaps.member[inside], evidence.ratio[inside])
-    top = top[1:]
-    return int((top >= 1).sum()), int(((top >= 1) & (top < 2)).sum())
+    np.maximum.at(top, member, evidence.ratio[inside])
+    area = np.bincount(member, weights=open_mm[inside], minlength=top.size) * columns.width_mm
+    top[0] = 0.0
+    faint = (top >= 1) & (top < 2)
+    return int((top >= 1).sum()), int(faint.sum()), max(0.0, float(area[faint].sum()))
 
 
 def _count(readings: tuple[Reading, ...], *, blind: bool, clipped_share: float) -> Estimate:
@@ -175,17 +196,24 @@ def _count(readings: tuple[Reading, ...], *, blind: bool, clipped_share: float) 
     unseen = UNSEEN_SHARE * best.faint
     value = float(max(found, round(best.sure + unseen)))
     low = (min(counts) - 1) * (1 - COUNT_SHARE)
-    most = max(*counts, best.sure + 2 * unseen, value)
+    most = max(*counts, best.sure + MOST_UNSEEN * unseen, value)
     most *= 1 + CLIPPED_COUNT * float(np.interp(clipped_share, MUCH_CLIPPED, (0, 1)))
     high = (most + (BLIND_GAPS if blind else 2)) * (1 + COUNT_SHARE)
     return Estimate(value, float(max(0, np.floor(low))), float(np.ceil(high)))
 
 
-def _recovery(readings: tuple[Reading, ...], *, blind: bool, sd_u_mm: float) -> Estimate:
+def _recovery(
+    readings: tuple[Reading, ...], *, blind: bool, unseen_mm: float, sd_u_mm: float
+) -> Estimate:
+    """Where gaps end; one as high as ``unseen_mm``, too faint to be seen, may be the last."""
     value = find_recovery_mm(readings[1].profile)
     ends = [find_recovery_mm(r.profile, peak_share=s) for r in readings for s in PEAK_SHARES]
     reach = NORMAL_95 * float(np.hypot(RECOVERY_SD_MM, sd_u_mm))
     if value == 0:
         most = max(WINDOW_DOUBT_MM, max(ends) + reach)
         return Estimate(0.0, 0.0, ZONE_MM if blind else min(most, ZONE_MM))
+    low, high = BLADE.measured_band_w_mm
+    loose = readings[-1].profile
+    more = replace(loose, share=loose.share + unseen_mm / (high - low))
+    ends.append(min(find_recovery_mm(more), value + LIMIT_LENGTH_MM))
     return Estimate(value, max(0.0, min(ends) - reach), min(ZONE_MM, max(ends) + reach))

@@ -28,15 +28,19 @@ BEGIN = BLADE.recovery_zone_u_mm[0]
 
 def _numbers(
     *slots: tuple[int, float, float],
+    heights_mm: tuple[float, ...] = (),
     need: float = 0.1,
     sd_log_gain: float = 0.05,
     most: float = 1.0,
 ) -> GapNumbers:
-    """Slots of boundary, start and end after the recovery zone's start in mm; 0.1 mm high."""
+    """Slots of boundary, start and end after the recovery zone's start in mm.
+
+    They are 0.1 mm high unless their ``heights_mm`` are given.
+    """
     open_mm = np.zeros((AT.size, U.size))
     past_mm = U - BEGIN
-    for row, start, end in slots:
-        open_mm[row, (past_mm > start) & (past_mm < end)] = 0.1
+    for (row, start, end), height in zip(slots, heights_mm or [0.1] * len(slots), strict=True):
+        open_mm[row, (past_mm > start) & (past_mm < end)] = height
     depth = open_mm / PITCH_MM
     evidence = Evidence(depth, depth / need, np.full(U.size, 0.01), need, 0.0, 1.0, most, 1.0)
     return estimate_numbers(
@@ -87,6 +91,35 @@ def test_faint_gaps_are_uncertain_in_number() -> None:
     assert faint.value > 8  # as many again are likely too faint
     assert faint.low < clear.low
     assert faint.high > clear.high
+
+
+def test_the_fraction_reckons_with_gaps_too_faint_to_see() -> None:
+    """Heights even from 0 up: what lies under the threshold is missed, yet part of the truth."""
+    heights = tuple(0.004 * k for k in range(1, 21))
+    slots = tuple((3 + 4 * k, 1.0 + k, 6.0 + k) for k in range(len(heights)))
+    fraction = _numbers(*slots, heights_mm=heights, need=0.15).metrics["gap_fraction"]
+    area = (HIGH - LOW) * ZONE_MM
+    true = sum(heights) * 5.0 / area
+    seen = sum(h for h in heights if h / PITCH_MM > 0.15) * 5.0 / area
+    assert seen < fraction.value
+    assert abs(fraction.value - true) < 0.5 * (true - seen)
+    assert fraction.low < seen < true < fraction.high
+
+
+def test_where_gaps_end_reckons_with_a_last_one_too_faint_to_see() -> None:
+    # A window of 2 mm holds a tenth of what a slot of 0.1 mm fills as long as it holds 1.11 mm of
+    # one 18 um high: until its centre is 0.11 mm before that slot's end.
+    late, end_mm = (30, 6.2, 8.0), 8.0 + 1.0 - 2.0 * 0.01 / 0.018
+    found = _numbers((10, 1.0, 6.0), late, heights_mm=(0.1, 0.018)).metrics["recovery_mm"]
+    assert found.value == pytest.approx(6.8, abs=WIDTH_MM)
+    assert found.value + 1.0 < end_mm < found.high
+
+
+def test_one_faint_gap_after_many_clear_ones_moves_no_end() -> None:
+    slots = tuple((10 + 10 * k, 1.0, 6.0) for k in range(6))
+    found = _numbers(*slots).metrics["recovery_mm"]
+    assert found.value == pytest.approx(6.8, abs=WIDTH_MM)
+    assert found.high < found.value + 0.6
 
 
 def test_gaps_like_the_steady_zone_s_shadows_may_be_none() -> None:
