@@ -61,7 +61,7 @@ def locate_grooves(face: RectifiedFace, *, blur_mm: float, sd_stretch: float) ->
     u, w = face.u_mm(), face.w_mm()
     low, high = BLADE.measured_band_w_mm
     rows = np.flatnonzero((w > low) & (w < high))
-    beside = REACH_MM + BLADE.grooves.pitch_mm / 2
+    beside = BLADE.grooves.pitch_mm + REACH_MM + LAND_MM[1]
     first, last = np.searchsorted(
         u, [BLADE.grooves.centres_u_mm[0] - beside, BLADE.grooves.centres_u_mm[-1] + beside]
     )
@@ -94,10 +94,12 @@ def find_grooves(
     shifts = np.arange(-REACH_MM, REACH_MM + step / 2, step)
     both = np.interp(shifts - half, off, mean) + np.interp(shifts + half, off, mean)
     blur = float(np.hypot(blur_mm, RESAMPLED_MM))
-    # One dark wall may be taken for the other, on the wrong side of where the outline has it.
+    # One dark wall may be taken for the other, on the wrong side of where the outline has it; a
+    # white coupon's outline may lie so far off that each groove is taken for the next.
     starts = [shifts[part][np.argmax(both[part])] for part in (shifts <= 0, shifts >= 0)]
+    pitch = BLADE.grooves.pitch_mm
     tries = []
-    for start in sorted(starts, key=abs):
+    for start in sorted((s + k * pitch for s in starts for k in (-1, 0, 1)), key=abs):
         dark = _darkness(u_mm, light, centres + start, off)
         offset = start + np.array(
             [[_place_edge(off, row, s * half, s, blur) - s * half for s in SIDES] for row in dark]

@@ -52,6 +52,15 @@ def test_known_shift_and_stretch_come_back(
     assert fit.true_u_mm(fit.read_u_mm(middle)) == pytest.approx(middle, abs=1e-9)
 
 
+@pytest.mark.parametrize("shift", [-2.6, 2.2])
+def test_an_outline_off_by_most_of_a_pitch_is_set_right(shift: float) -> None:
+    """Each groove then lies near the next one's place, but for the last, which finds none."""
+    light = _profile(shift, 0.0, (0.15, 0.2), 1.0, 0.004)
+    fit = find_grooves(SEEN, light, blur_mm=BLUR_MM, sd_stretch=0.001)
+    assert fit.edges == 12
+    assert fit.shift_mm == pytest.approx(shift, abs=0.025)
+
+
 def test_one_wall_of_each_groove_is_enough_but_less_sure() -> None:
     """Seen aslant, only the far walls show: the grooves' width then has to be believed."""
     light = _profile(0.2, 0.0, (0.0, 0.3), 1.0, 0.0)
