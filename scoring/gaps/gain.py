@@ -48,8 +48,8 @@ SOFT_PITCH, SHARP_PER_PITCH = 0.25, 3.0
 gap hardly darkens: the depth is trusted less below this blur, in pitches."""
 
 SD_CURVE = 0.06
-"""A camera that codes by another curve (a power of 1.8 to 2.6, a film's) reads 15 % more or less,
-in both readings; nothing on a flow face tells which curve it is."""
+"""A camera that codes by another power (1.8 or 2.6) reads 15 % more or less, in both readings;
+nothing on a flow face tells which it is."""
 
 SD_FLOOR = 0.05
 """How much light a slot's floor returns is in both readings, and differs with colour and view."""
