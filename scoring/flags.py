@@ -46,7 +46,7 @@ SENTENCES: dict[Flag, str] = {
     Flag.LAMP_LOW: "The lamp is under 28 degrees: layers' shadows may pass for gaps, or hide them.",
     Flag.WEAK_SHADING: "The facets differ little in brightness: a high lamp or diffuse light.",
     Flag.STEEP_RIPPLE: "The ripple is steeper than the facets vouch for; size is extrapolated.",
-    Flag.SIZE_UNSURE: "The peak is unsure by over a tenth and 1 µm; a pair of photos says more.",
+    Flag.SIZE_UNSURE: "The peak is unsure by over a tenth and 1 µm; see its interval.",
     Flag.GLOSSY: "The filament is glossy enough to bend the relation of brightness to slope.",
     Flag.STEADY_RIPPLE: "A ripple of constant length (belt, motor steps) is present; kept apart.",
     Flag.STAIN: "The filament's colour varies along the face; two lamps told it from ripple.",

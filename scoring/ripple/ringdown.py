@@ -38,9 +38,9 @@ def measure_ringdown(
 ) -> RingdownMeasurement:
     """Measure the ripple on a rectified ring-down ``face``.
 
-    Raises :class:`PhotoClippedError` where most of the band gave no light value and
-    :class:`LampError` where the facets do not separate. No ripple is a normal answer: the value is
-    0 and the upper bound the detection limit.
+    Raises :class:`PhotoClippedError` where over a third of the band, or of its first
+    millimetres, gave no light value and :class:`LampError` where the facets do not separate. No
+    ripple is a normal answer: the value is 0 and the upper bound the detection limit.
     """
     return measure_lit(understand_light(placed, face, motion), motion, blur_mm=placed.blur_mm)
 
@@ -56,13 +56,6 @@ def measure_lit(lit: LitFace, motion: Motion, *, blur_mm: float) -> RingdownMeas
     require_exponent(detection.facet_exponent)
     modes = detection.solution.modes
     contrast = float(np.abs(slopes(modes, problem.track)).max()) * abs(lit.gain)
-    flags = light_flags(lit, blur_mm=blur_mm, contrast=contrast) + raised(
-        {
-            Flag.NO_RIPPLE_FOUND: not modes,
-            Flag.STEADY_RIPPLE: len(modes) < len(detection.solution.components),
-            Flag.CLOSE_MODES: _lie_close(modes),
-        }
-    )
     metrics, found = estimate_ripple(
         problem,
         detection,
@@ -71,16 +64,21 @@ def measure_lit(lit: LitFace, motion: Motion, *, blur_mm: float) -> RingdownMeas
         steepness=lit.steepness(contrast),
         floor_share=lit.floor_share,
     )
-    if modes and _is_unsure(metrics["ripple_peak_um"]):
-        flags += (Flag.SIZE_UNSURE,)
+    flags = light_flags(lit, blur_mm=blur_mm, contrast=contrast) + raised(
+        {
+            Flag.NO_RIPPLE_FOUND: not modes,
+            Flag.STEADY_RIPPLE: len(modes) < len(detection.solution.components),
+            Flag.CLOSE_MODES: _lie_close(modes),
+            Flag.SIZE_UNSURE: bool(modes) and _is_unsure(metrics["ripple_peak_um"]),
+        }
+    )
     return RingdownMeasurement(
         metrics, found, flags, draw_profile(problem, detection.solution), lit.facets.shift_mm
     )
 
 
 def _is_unsure(peak: Estimate) -> bool:
-    half = (peak.high - peak.low) / 2
-    return half > max(UNSURE_SHARE * peak.value, UNSURE_UM)
+    return peak.half_width > max(UNSURE_SHARE * peak.value, UNSURE_UM)
 
 
 def _lie_close(modes: tuple[Damped, ...]) -> bool:

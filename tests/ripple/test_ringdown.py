@@ -127,6 +127,14 @@ def test_a_peak_unsure_by_over_a_tenth_is_flagged(name: str) -> None:
     assert (peak.high - peak.low > 0.2 * peak.value) == (Flag.SIZE_UNSURE in measured.flags)
 
 
+def test_a_small_peak_unsure_by_under_a_micrometre_is_not_flagged() -> None:
+    """Over a tenth of so small a ripple is little in micrometres."""
+    measured = _measured("fine-white")
+    peak = measured.metrics["ripple_peak_um"]
+    assert 0.1 * peak.value < peak.half_width < 1.0
+    assert Flag.SIZE_UNSURE not in measured.flags
+
+
 def test_a_few_clipped_columns_are_flagged() -> None:
     placed, face = _rectified(GREY)
     some = face.clipped.copy()
