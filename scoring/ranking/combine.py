@@ -2,11 +2,24 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from scoring.estimate import Estimate
 
 Z95 = 1.959963984540054
 """Half-width of a normal distribution's central 95 % interval, in standard deviations."""
+
+
+@dataclass(frozen=True)
+class _Weighed:
+    """The weighted mean, and each estimate's weight, lower and upper half-width, and standard
+    deviation (1 if none has a length).
+    """
+
+    mean: float
+    weights: list[float]
+    sides: list[tuple[float, float]]
+    sigmas: list[float]
 
 
 def combine(estimates: Sequence[Estimate]) -> Estimate:
@@ -23,19 +36,19 @@ def combine(estimates: Sequence[Estimate]) -> Estimate:
         raise ValueError("nothing to combine")
     if len(estimates) == 1:
         return estimates[0]
-    mean, _, weights = _weigh(estimates)
+    weighed = _weigh(estimates)
     birge = birge_ratio(estimates)
     if all(e.half_width == 0 for e in estimates):
         below = above = Z95 * birge / math.sqrt(len(estimates))
     else:
-        stretch = max(1.0, birge) / math.fsum(weights)
-        sides = zip(weights, _sides(estimates), strict=True)
+        stretch = max(1.0, birge) / math.fsum(weighed.weights)
+        sides = zip(weighed.weights, weighed.sides, strict=True)
         weighted = [(w * below, w * above) for w, (below, above) in sides]
         below, above = (stretch * math.hypot(*side) for side in zip(*weighted, strict=True))
-    low = mean - below
+    low = weighed.mean - below
     if all(e.low >= 0 for e in estimates):
         low = max(low, 0.0)
-    return Estimate(mean, min(low, mean), mean + above)
+    return Estimate(weighed.mean, min(low, weighed.mean), weighed.mean + above)
 
 
 def birge_ratio(estimates: Sequence[Estimate]) -> float:
@@ -47,8 +60,9 @@ def birge_ratio(estimates: Sequence[Estimate]) -> float:
     """
     if len(estimates) < 2:
         raise ValueError("one estimate does not scatter")
-    mean, sigmas, _ = _weigh(estimates)
-    scatter = [(e.value - mean) / s for e, s in zip(estimates, sigmas, strict=True)]
+    weighed = _weigh(estimates)
+    pairs = zip(estimates, weighed.sigmas, strict=True)
+    scatter = [(e.value - weighed.mean) / s for e, s in pairs]
     return math.hypot(*scatter) / math.sqrt(len(estimates) - 1)
 
 
@@ -61,14 +75,15 @@ def _sides(estimates: Sequence[Estimate]) -> list[tuple[float, float]]:
     ]
 
 
-def _weigh(estimates: Sequence[Estimate]) -> tuple[float, list[float], list[float]]:
-    """The weighted mean, each one's standard deviation (1 if none has a length), each weight."""
-    sigmas = [sum(sides) / 2 / Z95 or 1.0 for sides in _sides(estimates)]
+def _weigh(estimates: Sequence[Estimate]) -> _Weighed:
+    sides = _sides(estimates)
+    sigmas = [sum(both) / 2 / Z95 or 1.0 for both in sides]
     # Weights relative to the surest: squares of very small or large widths would not fit a float.
     weights = [(min(sigmas) / s) ** 2 for s in sigmas]
     least = min(e.value for e in estimates)
     above_least = (w * (e.value - least) for w, e in zip(weights, estimates, strict=True))
-    return least + math.fsum(above_least) / math.fsum(weights), sigmas, weights
+    mean = least + math.fsum(above_least) / math.fsum(weights)
+    return _Weighed(mean, weights, sides, sigmas)
 
 
 def difference(first: Estimate, second: Estimate) -> Estimate:

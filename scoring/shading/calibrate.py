@@ -298,8 +298,8 @@ class _Side:
         ]
         if evidence.shaded:
             shaded = evidence.shaded
-            stray = (_over(s.stray) * s.exposure)[..., None, :]
-            seen.append((stray, np.array([shaded.off_axis]), np.log(shaded.light), shaded.sd))
+            strayed = (_over(s.stray) * s.exposure)[..., None, :]
+            seen.append((strayed, np.array([shaded.off_axis]), np.log(shaded.light), shaded.sd))
         off = []
         for light, off_axis, log_light, sd in seen:
             coded = s.code_with_luma(light * np.exp(-_over(s.vignette) * off_axis)[..., None])

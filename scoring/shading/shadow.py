@@ -1,7 +1,6 @@
 """The coupon's own shadow on the card: how low the lamp stands, and how much light strays in."""
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,8 +63,10 @@ class Shade:
 class ShadowLines:
     """L lines from the coupon's far end away from the lamp, read at N distances.
 
-    ``points_mm`` (L, N, 2) on the card, ``codes`` (L, N, 3), ``level`` (L, N) green light over that
-    of unshaded paper; ``bare`` (L, N) is false from the first print or edge of the card on.
+    They start from the face's end ``edge_u_mm`` at ``w_mm`` (L,) and are read ``distance_mm`` (N,)
+    away from there, at ``points_mm`` (L, N, 2) on the card: ``codes`` (L, N, 3), ``level`` (L, N)
+    green light over that of unshaded paper; ``bare`` (L, N) is false from the first print or edge
+    of the card on.
     """
 
     edge_u_mm: float
@@ -75,6 +76,14 @@ class ShadowLines:
     codes: NDArray[np.generic]
     level: NDArray[np.float64]
     bare: NDArray[np.bool_]
+
+    @property
+    def shaded(self) -> NDArray[np.bool_]:
+        """Where bare paper near the coupon lies in its shade, (L, N)."""
+        w, d = self.w_mm, self.distance_mm
+        inner = (w > w[0] + SHADE_SIDE_MM) & (w < w[-1] - SHADE_SIDE_MM)
+        near = (d > SHADE_MM[0]) & (d < SHADE_MM[1])
+        return np.asarray(self.bare & inner[:, None] & near)
 
 
 def read_shadow_lines(
@@ -127,8 +136,8 @@ def find_shadow(lines: ShadowLines) -> Shadow | None:
             tips.append(tip)
     if len(tips) < MIN_LINES:
         return None
-    shaded = _in_shade(lines, lines.level)
-    least = EVEN_SHARE * float(np.median(shaded)) if shaded.size else 0.0
+    shade = lines.level[lines.shaded]
+    least = EVEN_SHARE * float(np.median(shade)) if shade.size else 0.0
     tip = float(np.median(tips))
     scatter = MAD_TO_SD * float(np.median(np.abs(np.array(tips) - tip)))
     if scatter > 0.1 * tip or np.mean(np.array(darkest) < least) > MAX_COVERED:
@@ -143,20 +152,13 @@ def find_shade(photo: Photo, lines: ShadowLines) -> Shade | None:
 
     ``None`` where print, a thing or the lamp's own light leaves too little of it.
     """
-    level = _in_shade(lines, lines.level)
+    shaded = lines.shaded
+    level = lines.level[shaded]
     if level.size < MIN_SHADED or np.median(level) > DARK:
         return None
-    codes = _in_shade(lines, lines.codes)
+    codes = lines.codes[shaded]
     light = [np.median(photo.light_of_codes8(codes[:, k], k)) for k in range(3)]
-    return Shade(np.maximum(light, 1e-5), _in_shade(lines, lines.points_mm).mean(axis=0))
-
-
-def _in_shade(lines: ShadowLines, values: NDArray[Any]) -> NDArray[Any]:
-    """The ``values`` (L, N, ...) where paper is read in the shade, (M, ...)."""
-    w, d = lines.w_mm, lines.distance_mm
-    inner = (w > w[0] + SHADE_SIDE_MM) & (w < w[-1] - SHADE_SIDE_MM)
-    near = (d > SHADE_MM[0]) & (d < SHADE_MM[1])
-    return np.asarray(values[lines.bare & inner[:, None] & near])
+    return Shade(np.maximum(light, 1e-5), lines.points_mm[shaded].mean(axis=0))
 
 
 def _tip_mm(mean: NDArray[np.float64], distance_mm: NDArray[np.float64]) -> float | None:
