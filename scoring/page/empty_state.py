@@ -24,8 +24,7 @@ def show_empty_state() -> None:
     st.markdown(
         """
         **Only looking?** The demo's photos are computed: two invented machines over several
-        accelerations. They are measured by a command, which the page cannot give; another opens the
-        page on them:
+        accelerations. Two commands measure them and open the page on them:
         """
     )
     st.code("coupon demo\ncoupon page --db coupon-demo.db", language=None)

@@ -9,10 +9,7 @@ LABEL_WRONG = "The label is wrong: go by what is written here"
 CORRECT_RUN = "Correct the stored run's settings with these"
 MOVE_PHOTO = "Take photos over from the run they were stored under"
 
-MEASURE_AGAIN = (
-    "The page cannot measure stored photos again; the command `coupon remeasure` can, and brings "
-    "them up to date."
-)
+MEASURE_AGAIN = "The command `coupon remeasure` brings them up to date."
 
 WHERE = {
     remedies.NAME_RUN: "write the run's name below",

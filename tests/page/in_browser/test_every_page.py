@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser, Page, expect
 
 from tests.page.in_browser.handling import LONG_MS, WIDTHS_PX, choose, opened
 
@@ -57,24 +57,42 @@ def test_a_view_is_shared_by_its_address(browser: Browser, address: str) -> None
 def test_sides_are_compared_and_the_report_downloaded(
     browser: Browser, address: str, tmp_path: Path
 ) -> None:
-    page = opened(browser, f"{address}/compare", WIDTHS_PX[0])
-    choose(page, "What was changed", "setup")
-    expect(page.get_by_text("Know first")).to_be_visible(timeout=LONG_MS)
+    page = _compare_setups(browser, address)
     for place in range(2):
         drawn = page.get_by_test_id("stVegaLiteChart").nth(place).locator("svg, canvas").first
         expect(drawn).to_be_visible(timeout=LONG_MS)
     for kind, begins in (("HTML", b"<!DOCTYPE html>"), ("PDF", b"%PDF-")):
-        with page.expect_download(timeout=LONG_MS) as download:
-            page.get_by_role("button", name=f"Report as {kind}").click()
-        download.value.save_as(tmp_path / f"report.{kind.lower()}")
-        assert (tmp_path / f"report.{kind.lower()}").read_bytes().startswith(begins)
+        assert _download(page, kind, tmp_path).read_bytes().startswith(begins)
     page.close()
-    # On a phone the report keeps to its width, and its charts' letters to the size of small print.
+
+
+def test_the_report_fits_a_phone_and_its_letters_can_be_read(
+    browser: Browser, address: str, tmp_path: Path
+) -> None:
+    """Letters in its charts stay as high as those of small print."""
+    page = _compare_setups(browser, address)
+    report = _download(page, "HTML", tmp_path)
+    page.close()
     page = browser.new_page(viewport={"width": 390, "height": 844})
-    page.goto((tmp_path / "report.html").as_uri())
+    page.goto(report.as_uri())
     assert page.evaluate("document.documentElement.scrollWidth") == 390
     letters = page.locator("figure svg text").all()
     assert letters
-    for heights in [text.evaluate("e => e.getBoundingClientRect().height") for text in letters]:
-        assert heights >= 11
+    for text in letters:
+        assert text.evaluate("e => e.getBoundingClientRect().height") >= 11
     page.close()
+
+
+def _compare_setups(browser: Browser, address: str) -> Page:
+    page = opened(browser, f"{address}/compare", WIDTHS_PX[0])
+    choose(page, "What was changed", "setup")
+    expect(page.get_by_text("Know first")).to_be_visible(timeout=LONG_MS)
+    return page
+
+
+def _download(page: Page, kind: str, folder: Path) -> Path:
+    with page.expect_download(timeout=LONG_MS) as download:
+        page.get_by_role("button", name=f"Report as {kind}").click()
+    report = folder / f"report.{kind.lower()}"
+    download.value.save_as(report)
+    return report
