@@ -35,8 +35,8 @@ MIN_GAIN, WEAK_GAIN = 1.0, 1.6
 EXPONENT_RANGE = (0.7, 1.4)
 MAX_CLIPPED, SOME_CLIPPED = 0.35, 0.005
 SD_CLIPPED = 0.3
-"""Bright flanks lose most where the camera cut light off: 15 % of the start took 3 to 9 % of a
-ripple."""
+"""Bright flanks lose most where the camera cut light off: 10 to 25 % of the first millimetres took
+2 to 9 % of a ripple."""
 
 SOFT_BLUR_MM = 0.09
 SD_GAIN = 0.012
@@ -127,8 +127,9 @@ def read_light(
     """Place the facets and gather what the light is calibrated by.
 
     Where ``rippled_u_mm`` says that the face is not flat by design, its level there is no evidence
-    for the calibration. Raises :class:`PhotoClippedError` where most of the band gave no light
-    value and :class:`LampError` where the facets do not separate.
+    for the calibration. Raises :class:`PhotoClippedError` where over a third of the band, or of
+    its first millimetres, gave no light value and :class:`LampError` where the facets do not
+    separate.
     """
     strips = extract_strips(face)
     if strips.clipped_share > MAX_CLIPPED:

@@ -28,7 +28,8 @@ SD_LOG_PAPER, SD_PAPER_CODE, PAPER_LUMA_SHARE = 0.006, 2.0, 0.05
 average that out. Their luma does."""
 
 SD_LOG_SHADE = 0.07
-"""On traced photos stray light in the shade is within 5 % of what falls elsewhere."""
+"""On traced photos stray light in the shade is 0.98 to 1.04 of what falls elsewhere: the wall hides
+about as much of it as it sends on, so none is counted there."""
 
 SD_WALLS = 0.1
 """How far the light of the coupon's walls on the paper may be off, for paper that sees nothing but

@@ -78,7 +78,8 @@ def fresnel(
     """Reflectance of a dielectric, unpolarised, at the incidence of ``cosine`` (..., N).
 
     ``straight`` is the same where light falls straight on. Fresnel's own equations: Schlick's
-    quick polynomial is a fifth too low at the 45 degrees between a raking lamp and the camera.
+    quick polynomial is a sixth too low at 45 degrees, for a lamp and a camera 90 degrees apart, and
+    7 % at the 35 degrees of a lamp 20 degrees up.
     """
     index = (1 + np.sqrt(straight)) / (1 - np.sqrt(straight))
     inside = np.sqrt(1 - (1 - cosine**2) / index**2)
@@ -88,7 +89,7 @@ def fresnel(
 
 
 def _along(direction: NDArray[np.float64], slope: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Cosine between ``direction`` (..., N, 3) and the normal by slope and bead, (..., N, 5)."""
+    """Cosine between ``direction`` (..., N, 3) and the normals by slope, (..., N, beads)."""
     u, w, out = np.moveaxis(direction[..., None, :], -1, 0)
     slope = slope[..., None]
     return np.asarray((out - slope * u - BEAD_SLOPES * w) / np.sqrt(1 + slope**2 + BEAD_SLOPES**2))

@@ -8,7 +8,8 @@ from scoring.photo.srgb import srgb_code, srgb_curve
 CODES = np.linspace(0.0, 1.0, 1025)
 
 GAMMA = 2.2
-"""Light goes about as this power of a code: a share of a code is so many times that of light."""
+"""Light goes about as this power of a code: a small relative change of a code is so many times as
+large a change of light."""
 
 LUMA = np.array([0.299, 0.587, 0.114])
 """Weights of red, green and blue codes in JPEG's luma (JFIF; Rec. ITU-R BT.601)."""

@@ -157,7 +157,11 @@ def test_a_lens_that_loses_light_outwards_is_not_taken_for_a_near_lamp() -> None
 
 @pytest.mark.parametrize("power", [0.85, 1.2])
 def test_a_camera_of_another_exponent_is_within_its_doubt(power: float) -> None:
-    """1.2 is a curve of 1/1.8 read as one of 1/2.2, 0.85 one of 1/2.6."""
+    """1.2 is a curve of 1/1.8 read as one of 1/2.2, 0.85 one of 1/2.6.
+
+    Within 95 %, not one standard deviation: the exponent's prior is 6 %, and 0.85 lies 2.7 of it
+    away.
+    """
     truth = shading_under(LAMP_MM, power=power)
     found = _calibrate(truth)
     assert found.shading.power == pytest.approx(power, abs=0.05)
@@ -187,6 +191,7 @@ def test_without_a_shadow_the_falloff_still_tells_the_lamp() -> None:
     truth = shading_under(LAMP_MM)
     with_shadow, without = _calibrate(truth), _calibrate(truth, _evidence(truth, with_shadow=False))
     assert _slope_gain(without.shading) == pytest.approx(_slope_gain(truth), rel=0.02)
+    # Not the doubt of the gain: the facets carry it, and it hardly hangs on the lamp's height.
     assert _sd(without, _lamp_height_mm) > 2 * _sd(with_shadow, _lamp_height_mm)
 
 
