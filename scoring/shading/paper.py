@@ -1,7 +1,7 @@
 """The card's bare white paper: a flat matt target of known place under the same lamp."""
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,13 +12,13 @@ from scoring.photo.photo import Photo
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import sample
 
-CELL_MM, STEP_MM = 8.0, 2.0
-"""Paper is read in cells of 16 samples: JPEG leaves even paper in whole codes, each a
+CELL_MM, STEP_MM = 10.0, 2.0
+"""Paper is read in cells of 25 samples: JPEG leaves even paper in whole codes, each a
 percent of light, and only over some slope of the light does their mean tell what lies between."""
 
 STRANGE_SHARE, MIN_SAMPLES = 0.06, 5
 FULL_CODE = 248
-MIN_PLACES = 60
+MIN_PLACES = 40
 NEIGHBOUR_MM, NEIGHBOUR_SHARE = 32.0, 0.62
 """Paper is no darker than this share of the brightest place so near, even under a near lamp."""
 
@@ -71,19 +71,14 @@ def read_paper(photo: Photo, pose: Pose) -> Paper:
     Each place is the mean of a cell, without what differs from the cell's median, as thin print
     does; cells that touch full scale are left out. Comes back empty where all is clipped or hidden.
     """
-    corner = np.stack(
-        np.meshgrid(*(np.arange(1.0, size - CELL_MM, CELL_MM) for size in CARD.size_mm)), axis=-1
-    ).reshape(-1, 1, 2)
-    within = np.arange(STEP_MM / 2, CELL_MM, STEP_MM)
-    points = corner + np.stack(np.meshgrid(within, within), axis=-1).reshape(-1, 2)
+    points, bare = _cells()
     px = project_card(pose, points)
     limit = np.array(photo.pixels.shape[1::-1]) - 2
-    bare = _bare(points) & np.all((px > 1) & (px < limit), axis=-1)
+    bare = bare & np.all((px > 1) & (px < limit), axis=-1)
     some = bare.sum(axis=1) >= MIN_SAMPLES
     points, px, bare = points[some], px[some], bare[some]
     codes = np.asarray(sample(photo.codes8, px))
-    unclipped = np.where(bare[..., None], codes, 0).max(axis=(1, 2)) < FULL_CODE
-    points, codes, bare = points[unclipped], codes[unclipped], bare[unclipped]
+    clipped = np.where(bare[..., None], codes, 0).max(axis=(1, 2)) >= FULL_CODE
     light = np.stack([photo.light_of_codes8(codes[..., k], k) for k in range(3)], axis=-1)
     green = np.where(bare, light[..., 1], np.inf)
     middle = (bare.sum(axis=1, keepdims=True) - 1) // 2
@@ -92,18 +87,20 @@ def read_paper(photo: Photo, pose: Pose) -> Paper:
     count = np.maximum(kept.sum(axis=1), 1)[:, None]
     places = (points * kept[..., None]).sum(axis=1) / count
     mean = (light * kept[..., None]).sum(axis=1, dtype=np.float64) / count + 1e-6
-    enough = count[:, 0] >= MIN_SAMPLES
-    return _drop_strangers(places[enough], mean[enough])
+    # Clipped paper tells what lies dark beside it, though nothing of the lamp.
+    even = (count[:, 0] >= MIN_SAMPLES) & _is_lit(places, mean[:, 1]) & ~clipped
+    return _drop_strangers(places[even], mean[even])
+
+
+def _is_lit(places: NDArray[np.float64], green: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Which ``places`` (P, 2) are about as bright as the brightest near them, (P,)."""
+    near = np.linalg.norm(places[:, None] - places[None], axis=2) < NEIGHBOUR_MM
+    brightest = np.where(near, green, 0.0).max(axis=1, initial=0.0)
+    return np.asarray(green > NEIGHBOUR_SHARE * brightest)
 
 
 def _drop_strangers(places: NDArray[np.float64], light: NDArray[np.float64]) -> Paper:
-    """Leave out what is not lit paper: things lying on the card, their shadows, print."""
-    if len(places) < MIN_PLACES:
-        return Paper(places, light)
-    near = np.linalg.norm(places[:, None] - places[None], axis=2) < NEIGHBOUR_MM
-    brightest = np.where(near, light[None, :, 1], 0.0).max(axis=1)
-    lit = light[:, 1] > NEIGHBOUR_SHARE * brightest
-    places, light = places[lit], light[lit]
+    """Leave out what does not lie on one falloff: things on the card, their shadows, print."""
     if len(places) < MIN_PLACES:
         return Paper(places, light)
     off = np.abs(_fit_falloff(places, light)[1])
@@ -137,6 +134,18 @@ def clear_of_markers(card_mm: NDArray[np.float64], margin_mm: float) -> NDArray[
     for centre_x, centre_y in CARD.marker_centre_mm:
         clear &= (np.abs(x - centre_x) > half) | (np.abs(y - centre_y) > half)
     return np.asarray(clear)
+
+
+@cache
+def _cells() -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Sample points (C, S, 2) of the cells that have bare ones enough, and which those are."""
+    starts = (np.arange(1.0, size - CELL_MM, CELL_MM) for size in CARD.size_mm)
+    corner = np.stack(np.meshgrid(*starts), axis=-1).reshape(-1, 1, 2)
+    within = np.arange(STEP_MM / 2, CELL_MM, STEP_MM)
+    points = corner + np.stack(np.meshgrid(within, within), axis=-1).reshape(-1, 2)
+    bare = _bare(points)
+    some = bare.sum(axis=1) >= MIN_SAMPLES
+    return points[some], bare[some]
 
 
 def _bare(places: NDArray[np.float64]) -> NDArray[np.bool_]:

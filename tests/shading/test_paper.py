@@ -59,6 +59,14 @@ def test_paper_at_full_scale_says_nothing() -> None:
     assert not paper.enough
 
 
+def test_a_dark_thing_on_burnt_out_paper_is_not_taken_for_the_paper() -> None:
+    """All paper at full scale; only the thing has light between black and white."""
+    light = np.full(card_places_mm().shape[:2], 2.0)
+    at = card_places_mm()
+    light[(np.abs(at[..., 0] - 60) < 14) & (np.abs(at[..., 1] - 110) < 14)] = 0.05
+    assert len(read_paper(photograph(light), POSE).card_mm) == 0
+
+
 def test_print_and_bays_do_not_darken_the_paper() -> None:
     """All that may be printed or laid on the card is drawn at 0.95 of the light.
 
