@@ -12,14 +12,12 @@ Z95 = 1.959963984540054
 
 @dataclass(frozen=True)
 class _Weighed:
-    """The weighted mean, and each estimate's weight, lower and upper half-width, and standard
-    deviation (1 if none has a length).
-    """
+    """The weighted mean, each estimate's weight and lower and upper half-width, the Birge ratio."""
 
     mean: float
     weights: list[float]
     sides: list[tuple[float, float]]
-    sigmas: list[float]
+    birge: float
 
 
 def combine(estimates: Sequence[Estimate]) -> Estimate:
@@ -37,11 +35,10 @@ def combine(estimates: Sequence[Estimate]) -> Estimate:
     if len(estimates) == 1:
         return estimates[0]
     weighed = _weigh(estimates)
-    birge = birge_ratio(estimates)
     if all(e.half_width == 0 for e in estimates):
-        below = above = Z95 * birge / math.sqrt(len(estimates))
+        below = above = Z95 * weighed.birge / math.sqrt(len(estimates))
     else:
-        stretch = max(1.0, birge) / math.fsum(weighed.weights)
+        stretch = max(1.0, weighed.birge) / math.fsum(weighed.weights)
         sides = zip(weighed.weights, weighed.sides, strict=True)
         weighted = [(w * below, w * above) for w, (below, above) in sides]
         below, above = (stretch * math.hypot(*side) for side in zip(*weighted, strict=True))
@@ -60,30 +57,24 @@ def birge_ratio(estimates: Sequence[Estimate]) -> float:
     """
     if len(estimates) < 2:
         raise ValueError("one estimate does not scatter")
-    weighed = _weigh(estimates)
-    pairs = zip(estimates, weighed.sigmas, strict=True)
-    scatter = [(e.value - weighed.mean) / s for e, s in pairs]
-    return math.hypot(*scatter) / math.sqrt(len(estimates) - 1)
-
-
-def _sides(estimates: Sequence[Estimate]) -> list[tuple[float, float]]:
-    """Each lower and upper half-width; an interval of no length has the shortest other's."""
-    shortest = min((e.half_width for e in estimates if e.half_width > 0), default=0.0)
-    return [
-        (e.value - e.low, e.high - e.value) if e.half_width > 0 else (shortest, shortest)
-        for e in estimates
-    ]
+    return _weigh(estimates).birge
 
 
 def _weigh(estimates: Sequence[Estimate]) -> _Weighed:
-    sides = _sides(estimates)
+    """Two or more ``estimates``; one of no length has the shortest other's."""
+    shortest = min((e.half_width for e in estimates if e.half_width > 0), default=0.0)
+    sides = [
+        (e.value - e.low, e.high - e.value) if e.half_width > 0 else (shortest, shortest)
+        for e in estimates
+    ]
     sigmas = [sum(both) / 2 / Z95 or 1.0 for both in sides]
     # Weights relative to the surest: squares of very small or large widths would not fit a float.
     weights = [(min(sigmas) / s) ** 2 for s in sigmas]
     least = min(e.value for e in estimates)
     above_least = (w * (e.value - least) for w, e in zip(weights, estimates, strict=True))
     mean = least + math.fsum(above_least) / math.fsum(weights)
-    return _Weighed(mean, weights, sides, sigmas)
+    scatter = [(e.value - mean) / s for e, s in zip(estimates, sigmas, strict=True)]
+    return _Weighed(mean, weights, sides, math.hypot(*scatter) / math.sqrt(len(estimates) - 1))
 
 
 def difference(first: Estimate, second: Estimate) -> Estimate:

@@ -26,12 +26,6 @@ USUAL_BOUNCE, SD_BOUNCE = 0.3, 0.2
 """Walls that stand between paper and sky send on a third of paper's light, if they are as bright:
 they see lit paper in half of their view, and both return 0.85 of it."""
 
-LAMP, SHARED, EXPOSURE = 4, 9, 3
-"""Parameters: of each lamp, of coupon and camera, of each photo's exposure; in that order."""
-
-SHARED_PRIORS = 6
-"""Tone curve, gloss, vignette and bounce; every parameter of a lamp has a prior besides."""
-
 BAY_CENTRE_MM = bay_centre_mm()
 USUAL_DISTANCE_MM, USUAL_COTANGENT = 500.0, 2.75
 """Where the lamp is looked for first: 20 degrees up, as the card asks."""
@@ -53,6 +47,13 @@ USUAL_SHARED = np.array(
 SD_SHARED = np.array(
     [SD_CONTRAST, SD_LOG_STRENGTH, SD_LOG_ROUGHNESS, SD_LOG_POWER, SD_VIGNETTE, SD_BOUNCE]
 )
+
+SHARED_PRIORS, CHANNELS = USUAL_SHARED.size, 3
+"""Tone curve, gloss, vignette and bounce; every parameter of a lamp has a prior besides."""
+
+LAMP, SHARED, EXPOSURE = 4, SHARED_PRIORS + CHANNELS, CHANNELS
+"""Parameters: of each lamp, of coupon (albedo last) and camera, of each photo's exposure; in that
+order."""
 
 Number = float | NDArray[np.float64]
 """One, or several at once."""
@@ -196,11 +197,12 @@ def trace_line(
 def calibrate(
     evidence: Evidence, placement: Placement, camera_mm: NDArray[np.float64]
 ) -> Calibration:
-    """Least squares over lamp place, stray light, tone contrast, gloss and albedo, with priors.
+    """Least squares over lamp, stray light, tone curve, gloss, albedo, lens and walls, with priors.
 
-    The paper (matt, of known place) and the shadow tell lamp and exposure; the face's falloff and
-    facets in three channels tell tone curve and gloss: the tone curve acts by code value, gloss is
-    white and shifts with the view. ``camera_mm`` (3,) is the camera in card axes, z up.
+    The paper (matt, of known place), the shadow and the paper in it tell lamp, stray light and
+    exposure; the face's falloff and facets in three channels tell tone curve and gloss: the tone
+    curve acts by code value, gloss is white and shifts with the view. ``camera_mm`` (3,) is the
+    camera in card axes, z up.
     """
     return calibrate_together((Take(evidence, placement, camera_mm),))[0]
 
@@ -223,7 +225,7 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
             contrast=common[..., 0],
             strength=np.exp(common[..., 1]),
             roughness=np.clip(np.exp(common[..., 2]), 0.15, 0.95),
-            albedo=np.exp(common[..., 6:]),
+            albedo=np.exp(common[..., SHARED_PRIORS:]),
             exposure=np.exp(exposure),
             power=np.exp(common[..., 3]),
             vignette=common[..., 4],
