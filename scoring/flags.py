@@ -30,7 +30,6 @@ class Flag(StrEnum):
     CLOSE_MODES = "close-modes"
     LABEL_UNREAD = "label-unread"
     NO_GAPS_FOUND = "no-gaps-found"
-    FAINT_GAPS = "faint-gaps"
 
 
 SENTENCES: dict[Flag, str] = {
@@ -46,14 +45,13 @@ SENTENCES: dict[Flag, str] = {
     Flag.LAMP_LOW: "The lamp is under 28 degrees: layers' shadows may pass for gaps, or hide them.",
     Flag.WEAK_SHADING: "The facets differ little in brightness: a high lamp or diffuse light.",
     Flag.STEEP_RIPPLE: "The ripple is steeper than the facets vouch for; size is extrapolated.",
-    Flag.SIZE_UNSURE: "The peak is unsure by over a tenth and 1 µm; see its interval.",
+    Flag.SIZE_UNSURE: "Peak, gap fraction, recovery or longest gap is unsure; see its interval.",
     Flag.GLOSSY: "The filament is glossy enough to bend the relation of brightness to slope.",
     Flag.STEADY_RIPPLE: "A ripple of constant length (belt, motor steps) is present; kept apart.",
     Flag.STAIN: "The filament's colour varies along the face; two lamps told it from ripple.",
     Flag.CLOSE_MODES: "Two modes lie too close to tell their dampings apart well.",
     Flag.LABEL_UNREAD: "No label was read; run and axis are unknown unless given.",
     Flag.NO_GAPS_FOUND: "No open gap was found; recovery is zero.",
-    Flag.FAINT_GAPS: "The longest gap or the recovery hangs on dark lines too faint to be sure of.",
 }
 
 

@@ -38,7 +38,9 @@ MISSED_GAPS = 3.0
 BLIND_DEPTH, BLIND_GAPS = 0.25, 30.0
 """Where gaps must be darker than this to be seen, as under glints, finding none says little."""
 
-FAINT_MM, FAINT_SHARE = 2.0, 0.3
+UNSURE = {"gap_fraction": (0.1, 0.003), "gap_longest_mm": (0.15, 1.0), "recovery_mm": (0.0, 1.0)}
+"""Sizes are unsure where half an interval passes this share of the value and this amount."""
+
 LIMIT_LENGTH_MM = 2.4
 WINDOW_DOUBT_MM = 2.0
 
@@ -64,13 +66,13 @@ class Reading:
 class GapNumbers:
     """The metrics, and what else a caller draws from.
 
-    ``faint`` tells that the longest gap, or where gaps end, may be another than stated.
+    ``unsure`` tells that an interval of theirs is wider than ``UNSURE`` allows.
     """
 
     metrics: dict[str, Estimate]
     profile: OpenProfile
     gaps: Gaps
-    faint: bool
+    unsure: bool
 
 
 def estimate_numbers(
@@ -108,7 +110,7 @@ def estimate_numbers(
     loose = min(LOOSE, evidence.least)
     readings = judge(tight, TIGHT_GROW_SHARE)[1], best, judge(loose)[1]
     need = evidence.need
-    unsure = need > BLIND_DEPTH and not best.lengths_mm.size
+    blind = need > BLIND_DEPTH and not best.lengths_mm.size
     limit = (
         (BLIND_GAPS if need > BLIND_DEPTH else MISSED_GAPS)
         * need
@@ -116,11 +118,11 @@ def estimate_numbers(
         * LIMIT_LENGTH_MM
     )
     metrics = {
-        "gap_longest_mm": _longest(readings, blind=unsure),
-        "gap_count": _count(readings, blind=unsure, clipped_share=columns.clipped_share),
+        "gap_longest_mm": _longest(readings, blind=blind),
+        "gap_count": _count(readings, blind=blind, clipped_share=columns.clipped_share),
         "recovery_mm": _recovery(
             readings,
-            blind=unsure,
+            blind=blind,
             unseen_mm=need * boundaries.pitch_mm,
             sd_u_mm=sd_u_mm,
         ),
@@ -136,12 +138,11 @@ def estimate_numbers(
         length = float(open_.sum()) * columns.width_mm
         noise = spread * boundaries.pitch_mm * float(np.sqrt(length * JUDGE_MM)) / area
         metrics[name] = _fraction(values, unseen / area, noise, sd_log_gain, limit / area)
-    longest, recovery = metrics["gap_longest_mm"], metrics["recovery_mm"]
-    faint = (
-        longest.half_width > max(FAINT_MM, FAINT_SHARE * longest.value)
-        or recovery.half_width > FAINT_MM
+    unsure = any(
+        metrics[name].half_width > max(share * metrics[name].value, amount)
+        for name, (share, amount) in UNSURE.items()
     )
-    return GapNumbers(metrics, best.profile, gaps, faint)
+    return GapNumbers(metrics, best.profile, gaps, unsure)
 
 
 def _fraction(

@@ -137,8 +137,8 @@ def measure_gaps(
         flags.append(Flag.GLOSSY)
     if not numbers.metrics["gap_count"].value:
         flags.append(Flag.NO_GAPS_FOUND)
-    if numbers.faint:
-        flags.append(Flag.FAINT_GAPS)
+    if numbers.unsure:
+        flags.append(Flag.SIZE_UNSURE)
     profile = numbers.profile
     return GapMeasurement(
         metrics={m.name: metrics[m.name] for m in metrics_of(FaceName.FLOW)},

@@ -143,3 +143,44 @@ def test_gaps_like_the_steady_zone_s_shadows_may_be_none() -> None:
     found = _numbers(*slots, need=0.1, most=6.0).metrics
     assert all(found[name].value > 0 for name in ("gap_fraction", "gap_longest_mm", "recovery_mm"))
     assert all(found[name].low == 0 for name in found)
+
+
+MANY = tuple((2 + 2 * k, 1.0, 6.0) for k in range(40))
+"""They fill 2.5 % of the zone: a tenth of that is under 0.3 percentage points, a fifth is over."""
+
+STEPS = tuple((2 + 4 * k, 1.0 + 2 * (k % 4), 4.0 + 2 * (k % 4)) for k in range(20))
+LONE = (88, 12.0, 13.5)
+
+
+@pytest.mark.parametrize(
+    ("numbers", "unsure"),
+    [
+        (_numbers(*MANY, sd_log_gain=0.04), None),
+        (_numbers(*MANY, sd_log_gain=0.1), "gap_fraction"),
+        # Large beside so small a fraction, but small in percentage points.
+        (_numbers(*MANY[:4], sd_log_gain=0.1), None),
+        # A line that only a loose judgement takes for a gap: the last, or the longest.
+        (_numbers(*MANY[:4], LONE, heights_mm=(0.1,) * 4 + (0.04,), need=0.25), "recovery_mm"),
+        (
+            _numbers(*STEPS, (84, 1.0, 9.0), heights_mm=(0.1,) * 20 + (0.025,), need=0.15),
+            "gap_longest_mm",
+        ),
+    ],
+)
+def test_a_number_is_unsure_where_its_interval_breaks_its_bound(
+    numbers: GapNumbers, unsure: str | None
+) -> None:
+    """The bounds are those that README states under its flags."""
+    found = numbers.metrics
+    broken = {
+        name
+        for name, share, amount in (
+            ("gap_fraction", 0.10, 0.003),
+            ("gap_longest_mm", 0.15, 1.0),
+            ("recovery_mm", 0.0, 1.0),
+        )
+        if (half := (found[name].high - found[name].low) / 2) > share * found[name].value
+        and half > amount
+    }
+    assert broken == ({unsure} if unsure else set())
+    assert numbers.unsure == bool(broken)

@@ -97,6 +97,11 @@ def test_closed_layers_give_no_gap(name: str) -> None:
     assert not found.open_mask.any()
 
 
+def test_a_few_clear_gaps_raise_no_flag() -> None:
+    _, found = _drawn("usual", 6)
+    assert found.flags == ()
+
+
 def test_every_metric_of_the_flow_face_is_given_once() -> None:
     _, found = _drawn("usual", 6)
     assert list(found.metrics) == [m.name for m in metrics_of(FaceName.FLOW)]
@@ -169,6 +174,7 @@ def test_unresolved_layers_widen_the_interval() -> None:
     fraction, truth = found.metrics["gap_fraction"], drawn.fraction(RECOVERY_MM)
     assert fraction.low <= truth <= fraction.high
     assert fraction.half_width > 0.3 * fraction.value
+    assert Flag.SIZE_UNSURE in found.flags
     assert found.metrics["layer_modulation"].half_width > 1
 
 
