@@ -28,8 +28,8 @@ def fit_robust(
     ``misfit`` gives the normalised residuals (..., R) of parameters (..., P), several at once for
     the derivatives; the last ``priors`` of R are priors. Data beyond about ``soft`` standard
     deviations count ever less (Cauchy weights); priors always count in full, which
-    ``scipy.optimize.least_squares`` with a loss cannot do. The derivatives of a ``linear`` misfit
-    are taken once.
+    ``scipy.optimize.least_squares`` with a loss cannot do. A ``linear`` misfit is computed at the
+    start and for the derivatives alone.
     """
     p = start.copy()
     residual = misfit(p)
@@ -47,7 +47,7 @@ def fit_robust(
         cost = float(residual @ (weight * residual))
         for _ in range(8):
             step = -np.linalg.solve(normal + damping * np.diag(np.diag(normal) + 1e-9), gradient)
-            trial = misfit(p + step)
+            trial = residual + jacobian @ step if linear else misfit(p + step)
             if np.all(np.isfinite(trial)) and float(trial @ (weight * trial)) < cost:
                 break
             damping *= 5

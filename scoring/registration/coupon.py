@@ -71,6 +71,7 @@ class CouponFit:
 
 
 _L, _H, _C = BLADE.length_mm, BLADE.height_mm, BLADE.chamfer_leg_mm
+_NORMALS = np.array([side.normal for side in SIDES])
 _CORNERS = {
     "top-right": ((_L, _H), (-1.0, -1.0)),
     "top-left": ((0.0, _H), (1.0, -1.0)),
@@ -117,8 +118,9 @@ def _straighten(codes: NDArray[np.uint8], pose: Pose, coarse: Placement) -> Plac
     off = np.arange(-reach, reach + step / 2, step)
     along = (np.arange(GROUPS) + 0.5) / GROUPS - 0.5
     score = np.zeros(TURNS_RAD.size)
-    for side in SIDES[2:]:
-        profile = _edge_profiles(codes, pose, coarse, side, off)
+    long_sides = SIDES[2:]
+    profiles = _edge_profiles(codes, pose, coarse, long_sides, off)
+    for side, profile in zip(long_sides, profiles, strict=True):
         lever = along * (_L - 2 * _C) * -side.normal[1]
         shifted = (off - off[0] + TURNS_RAD[:, None, None] * lever[:, None]) / step
         shifted = np.clip(shifted, 0, off.size - 1)
@@ -142,33 +144,23 @@ def _refine(
     """Edge points on every side, then shift, turn and scale by robust least squares."""
     step = 1 / FINE_PX_PER_MM
     off = np.arange(-reach_mm, reach_mm + step / 2, step)
-    strengths = []
-    profiles = []
-    for side in SIDES:
-        profile = _edge_profiles(codes, pose, coarse, side, off)
-        profiles.append(profile)
-        strengths.append(np.abs(profile).mean(axis=0))
+    profiles = _edge_profiles(codes, pose, coarse, SIDES, off)
+    size = np.abs(profiles)
     sd_scale = max(MIN_SD_SCALE, pose.scale_sd(BLADE.thickness_mm))
-    feet = [_foot_mm(pose, coarse, side) for side in SIDES]
-    chosen = _choose_pairs(strengths, feet, off, sd_scale, sd_pair_mm)
-    points: list[NDArray[np.float64]] = []
-    for side, profile, centre in zip(SIDES, profiles, chosen, strict=True):
-        near = np.abs(off - centre) < (NEAR_END_MM if side.normal[0] else near_mm)
-        strength = np.abs(profile) * near
-        peak = off[np.argmax(strength, axis=1)]
-        moment = np.abs(off[None] - peak[:, None]) < 0.25
-        mass = strength * moment
-        place = (mass * off).sum(axis=1) / np.maximum(mass.sum(axis=1), 1e-9)
-        clear = strength.max(axis=1) > CLEAR_PEAK * np.median(np.abs(profile), axis=1)
-        u, w = side.points((np.arange(GROUPS) + 0.5) / GROUPS)
-        weight = clear.astype(float)
-        rows = np.stack([u, w, place, weight], axis=1)
-        normal = np.broadcast_to(np.array(side.normal), (GROUPS, 2))
-        points.append(np.concatenate([rows, normal], axis=1))
-    data = np.concatenate(points)
-    side_of_point = np.repeat(np.arange(len(SIDES)), GROUPS)[data[:, 3] > 0]
-    data = data[data[:, 3] > 0]
-    sides_seen = sum(bool((p[:, 3] > 0).sum() >= GROUPS // 2) for p in points)
+    feet = _feet_mm(pose, coarse)
+    chosen = _choose_pairs(size.mean(axis=1), feet, off, sd_scale, sd_pair_mm)
+    reach = np.where(_NORMALS[:, :1] != 0, NEAR_END_MM, near_mm)
+    strength = size * (np.abs(off - np.array(chosen)[:, None]) < reach)[:, None]
+    peak = off[np.argmax(strength, axis=2)]
+    mass = strength * (np.abs(off - peak[..., None]) < 0.25)
+    place = (mass * off).sum(axis=2) / np.maximum(mass.sum(axis=2), 1e-9)
+    clear = strength.max(axis=2) > CLEAR_PEAK * np.median(size, axis=2)
+    t = (np.arange(GROUPS) + 0.5) / GROUPS
+    u, w = np.stack([side.points(t) for side in SIDES], axis=1)
+    side_of_point = np.nonzero(clear)[0]
+    data = np.stack([u[clear], w[clear], place[clear]], axis=1)
+    normal = _NORMALS[side_of_point]
+    sides_seen = int((clear.sum(axis=1) >= GROUPS // 2).sum())
     if len(data) < GROUPS:
         return coarse, reach_mm, False
 
@@ -178,7 +170,7 @@ def _refine(
         dx, dy, turn, stretch, rounding = np.moveaxis(p[..., :5, None], -2, 0)
         du = dx + turn * up + stretch * right
         dw = -dy - turn * right + stretch * up
-        moved = du * data[:, 4] + dw * data[:, 5] - rounding * np.abs(data[:, 4])
+        moved = du * normal[:, 0] + dw * normal[:, 1] - rounding * np.abs(normal[:, 0])
         moved = moved + p[..., 5:][..., side_of_point]
         priors = [
             (coarse.scale + stretch - 1) / sd_scale,
@@ -208,21 +200,26 @@ def _edge_profiles(
     codes: NDArray[np.uint8],
     pose: Pose,
     placement: Placement,
-    side: Side,
+    sides: tuple[Side, ...],
     off: NDArray[np.float64],
 ) -> NDArray[np.float64]:
-    """Derivative across one side, (GROUPS, offsets), averaged along each group of the side."""
+    """Derivative across each side, (sides, GROUPS, offsets), averaged along each group of a side.
+
+    Each in the channel that shows the side best.
+    """
     per_group = 8
     t = (np.arange(GROUPS * per_group) + 0.5) / (GROUPS * per_group)
-    picture = sample_face(codes, pose, placement, *side.across(t, off))
-    grouped = picture.reshape(GROUPS, per_group, off.size, 3).mean(axis=1)
-    slope = gaussian_filter1d(grouped, 0.08 * FINE_PX_PER_MM, axis=1, order=1)
-    channel = np.argmax(np.abs(slope).max(axis=1).mean(axis=0))
-    return np.asarray(slope[..., channel])
+    u, w = np.stack([side.across(t, off) for side in sides], axis=1)
+    shape = (len(sides), GROUPS, per_group, off.size, 3)
+    grouped = sample_face(codes, pose, placement, u.reshape(-1, off.size), w.reshape(-1, off.size))
+    grouped = grouped.reshape(shape).mean(axis=2)
+    slope = gaussian_filter1d(grouped, 0.08 * FINE_PX_PER_MM, axis=2, order=1)
+    channel = np.argmax(np.abs(slope).max(axis=2).mean(axis=1), axis=1)
+    return np.stack([one[..., k] for one, k in zip(slope, channel, strict=True)])
 
 
 def _choose_pairs(
-    strengths: list[NDArray[np.float64]],
+    strengths: NDArray[np.float64],
     feet_mm: list[float],
     off: NDArray[np.float64],
     sd_scale: float,
@@ -273,32 +270,29 @@ def _peaks(
     return [(float(off[k]), float(f)) for k, f in zip(top, fit, strict=True)]
 
 
-def _foot_mm(pose: Pose, placement: Placement, side: Side) -> float:
-    """How far outside the face's edge the side wall's foot is seen; negative where it is hidden."""
-    u, w = side.points(np.array([0.5]))
+def _feet_mm(pose: Pose, placement: Placement) -> list[float]:
+    """How far outside each face's edge its wall's foot is seen; negative where it is hidden."""
+    u, w = np.stack([side.points(np.array(0.5)) for side in SIDES], axis=1)
     top = placement.card_mm(u, w)
     foot = top * np.array([1.0, 1.0, 0.0])
-    ahead = placement.card_mm(u + side.normal[0], w + side.normal[1])
-    seen_foot, seen_top, seen_ahead = pose.project(np.concatenate([foot, top, ahead]))
+    ahead = placement.card_mm(u + _NORMALS[:, 0], w + _NORMALS[:, 1])
+    seen_foot, seen_top, seen_ahead = pose.project(np.stack([foot, top, ahead]))
     outward = seen_ahead - seen_top
-    return float((seen_foot - seen_top) @ outward / (outward @ outward))
+    off = ((seen_foot - seen_top) * outward).sum(axis=1) / (outward**2).sum(axis=1)
+    return [float(one) for one in off]
 
 
 def _chamfer(codes: NDArray[np.uint8], pose: Pose, placement: Placement) -> str:
     """The corner whose diagonal carries an edge and whose own corner does not look like face."""
-    best, name = -np.inf, "top-right"
-    s = np.linspace(0.15, 0.85, 24)
+    s = np.linspace(0.15, 0.85, 24)[:, None]
     off = np.arange(-1.2, 1.2001, 1 / FINE_PX_PER_MM)
-    for corner, ((u0, w0), (du, dw)) in _CORNERS.items():
-        u = u0 + du * _C * s
-        w = w0 + dw * _C * (1 - s)
-        outward = np.array([-du, -dw]) / np.sqrt(2)
-        uu = u[:, None] + off[None] * outward[0]
-        ww = w[:, None] + off[None] * outward[1]
-        line = sample_face(codes, pose, placement, uu, ww).mean(axis=0)
-        slope = np.abs(gaussian_filter1d(line, 0.1 * FINE_PX_PER_MM, axis=0, order=1))
-        near = np.abs(off) < 0.5
-        score = float(slope[near].max() / (np.median(slope) + 0.5))
-        if score > best:
-            best, name = score, corner
-    return name
+    u, w = np.stack([
+        (u0 + du * (_C * s - off / np.sqrt(2)), w0 + dw * (_C * (1 - s) - off / np.sqrt(2)))
+        for (u0, w0), (du, dw) in _CORNERS.values()
+    ], axis=1)  # fmt: skip
+    picture = sample_face(codes, pose, placement, u.reshape(-1, off.size), w.reshape(-1, off.size))
+    lines = picture.reshape(*u.shape, 3).mean(axis=1)
+    slope = np.abs(gaussian_filter1d(lines, 0.1 * FINE_PX_PER_MM, axis=1, order=1))
+    boldest = slope[:, np.abs(off) < 0.5].max(axis=(1, 2))
+    score = boldest / (np.median(slope, axis=(1, 2)) + 0.5)
+    return list(_CORNERS)[int(np.argmax(score))]
