@@ -73,12 +73,12 @@ def find_facets(
     bounds = (BLADE.facets[0].u_mm[0] - 2, BLADE.facets[-1].u_mm[1] + 2)
     low, high = (int(i) for i in np.searchsorted(u_mm, bounds))
     near = seen[low:high]
-    places = np.arange(-round(REACH_MM / step), round(REACH_MM / step) + 1)
-    shifts = places * step
-    scores = np.zeros(shifts.size)
-    for k, place in enumerate(places):
-        moved = code[low - place : high - place]
-        scores[k] = near @ moved / np.sqrt((near @ near) * (moved @ moved) + 1e-30)
+    reach = round(REACH_MM / step)
+    shifts = np.arange(-reach, reach + 1) * step
+    around = code[low - reach : high + reach]
+    alike = np.correlate(around, near)[::-1]
+    power = np.correlate(around**2, np.ones(near.size))[::-1]
+    scores = alike / np.sqrt((near @ near) * power + 1e-30)
     best = int(np.argmax(np.abs(scores)))
     edges, offsets, weights = [], [], []
     lean = np.broadcast_to(np.asarray(view_tangent, dtype=np.float64), u_mm.shape)

@@ -101,9 +101,7 @@ def find_grooves(
     tries = []
     for start in sorted((s + k * pitch for s in starts for k in (-1, 0, 1)), key=abs):
         dark = _darkness(u_mm, light, centres + start, off)
-        offset = start + np.array(
-            [[_place_edge(off, row, s * half, s, blur) - s * half for s in SIDES] for row in dark]
-        )
+        offset = start + np.stack([_place_edges(off, dark, s, blur) for s in SIDES], axis=1)
         seen = [c[np.isfinite(c)] for c in offset.T]
         middle = [np.median(c) if c.size else np.nan for c in seen]
         kept = np.abs(offset - middle) < MAX_OFF_MM
@@ -141,20 +139,34 @@ def _darkness(
     return np.asarray(1 - around / np.maximum(level, 1e-6))
 
 
+def _place_edges(
+    off_mm: NDArray[np.float64], dark: NDArray[np.float64], side: float, blur_mm: float
+) -> NDArray[np.float64]:
+    """How far from its drawn place each groove's wall on one ``side`` begins, (grooves,).
+
+    Seen from the face; NaN where the wall is not dark.
+    """
+    drawn_mm = side * BLADE.grooves.width_mm / 2
+    inside = np.flatnonzero(np.abs(off_mm - drawn_mm) < NEAR_MM)
+    peaks = inside[np.argmax(dark[:, inside], axis=1)]
+    depths = dark[np.arange(len(dark)), peaks]
+    noise = MAD_TO_SD * np.median(np.abs(dark[:, np.abs(off_mm) > LAND_MM[0]]), axis=1)
+    seen = (depths >= np.maximum(MIN_DARK, MIN_DARK_SD * noise)) & (peaks > inside[0])
+    places = np.full(len(dark), np.nan)
+    for groove in np.flatnonzero(seen & (peaks < inside[-1])):
+        places[groove] = _place_edge(off_mm, dark[groove], int(peaks[groove]), side, blur_mm)
+    return places - drawn_mm
+
+
 def _place_edge(
     off_mm: NDArray[np.float64],
     dark: NDArray[np.float64],
-    near_mm: float,
+    peak: int,
     side: float,
     blur_mm: float,
 ) -> float:
-    """Where the wall of one groove begins, seen from the face; NaN where it is not dark."""
-    inside = np.flatnonzero(np.abs(off_mm - near_mm) < NEAR_MM)
-    peak = int(inside[np.argmax(dark[inside])])
+    """Where the wall that is darkest at index ``peak`` begins."""
     depth = float(dark[peak])
-    noise = MAD_TO_SD * float(np.median(np.abs(dark[np.abs(off_mm) > LAND_MM[0]])))
-    if depth < max(MIN_DARK, MIN_DARK_SD * noise) or peak in (inside[0], inside[-1]):
-        return np.nan
     k, way = peak, int(side)
     while 0 < k < off_mm.size - 1 and dark[k] > depth / 2:
         k += way
