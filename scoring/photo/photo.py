@@ -59,11 +59,15 @@ class Photo:
 
         An empty crop gives an empty array.
         """
-        crop = np.moveaxis(self.pixels[rows, cols], -1, 0)
-        light = np.empty(crop.shape, np.float32)
-        for plane, codes, table in zip(light, crop, self.to_linear.T.copy(), strict=True):
-            if crop.size and crop.dtype == np.uint8:
-                cv2.LUT(np.ascontiguousarray(codes), table, dst=plane)
+        crop = self.pixels[rows, cols]
+        light = np.empty((3, *crop.shape[:2]), np.float32)
+        if crop.size == 0:
+            return light
+        for plane, codes, table in zip(
+            light, cv2.split(crop), self.to_linear.T.copy(), strict=True
+        ):
+            if codes.dtype == np.uint8:
+                cv2.LUT(codes, table, dst=plane)
             else:
                 plane[:] = table.take(codes)
         return light
