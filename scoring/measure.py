@@ -1,6 +1,7 @@
 """Measure one photo: decode, register, read the label, and measure the face it shows."""
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -20,15 +21,18 @@ from scoring.motion import Motion
 from scoring.photo.decode import decode_photo, read_photo
 from scoring.photo.label import read_label
 from scoring.photo.opencv import cv2
+from scoring.photo.photo import Photo
 from scoring.picture import draw_face
 from scoring.registration.grooves import locate_grooves
 from scoring.registration.place import (
     PlacedCoupon,
+    find_card,
     place_by_corners,
-    place_coupon,
+    place_on_card,
     rectify_face,
     require_face,
 )
+from scoring.registration.pose import Pose
 from scoring.ripple.ringdown import measure_ringdown
 from scoring.shading.paper import project_card
 
@@ -135,11 +139,11 @@ def place_photo(
     """
     photo = decode_photo(source, name) if isinstance(source, bytes) else read_photo(source)
     if corners_px is None:
-        placed = place_coupon(photo)
+        placed, label = _place_by_card(photo)
     else:
-        placed = place_by_corners(photo, np.array(corners_px, np.float64).reshape(4, 2))
+        corners = np.array(corners_px, np.float64).reshape(4, 2)
+        placed, label = place_by_corners(photo, corners), None
     require_face(placed, face, "the request")
-    label = None if placed.by_corners else read_card_label(placed)
     if label is not None:
         require_face(placed, FaceName(label.face), "its label")
     if placed.blur_mm > MAX_BLUR_MM:
@@ -151,16 +155,24 @@ def place_photo(
     return placed, label
 
 
-def read_card_label(placed: PlacedCoupon) -> Label | None:
+def _place_by_card(photo: Photo) -> tuple[PlacedCoupon, Label | None]:
+    markers, pose = find_card(photo)
+    # Reading the code is OpenCV's work and needs the card alone: a second thread does it meanwhile.
+    with ThreadPoolExecutor(1) as beside:
+        label = beside.submit(read_card_label, photo, pose)
+        return place_on_card(photo, markers, pose), label.result()
+
+
+def read_card_label(photo: Photo, pose: Pose) -> Label | None:
     """The label in the card's label bay, or ``None`` where none can be read."""
     low = np.array(CARD.label_origin_mm) - LABEL_MARGIN_MM
     size = np.array(CARD.label_size_mm) + 2 * LABEL_MARGIN_MM
     unit = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
-    seen = project_card(placed.pose, low + unit * size)
+    seen = project_card(pose, low + unit * size)
     wide, high = np.ceil(size * LABEL_PX_PER_MM).astype(int).tolist()
     # Over so small a square the lens does not bend lines enough to matter to a code.
     square = cv2.getPerspectiveTransform(seen, (unit * [wide - 1, high - 1]).astype(np.float32))
-    codes = cv2.warpPerspective(placed.photo.codes8, square, (wide, high))
+    codes = cv2.warpPerspective(photo.codes8, square, (wide, high))
     return read_label(np.asarray(cv2.cvtColor(codes, cv2.COLOR_RGB2GRAY), np.uint8))
 
 

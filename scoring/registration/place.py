@@ -83,9 +83,18 @@ def place_coupon(photo: Photo) -> PlacedCoupon:
     Raises the registration errors of the steps it takes, and :class:`PhotoTooCoarseError` under
     15 px/mm on the face.
     """
+    return place_on_card(photo, *find_card(photo))
+
+
+def find_card(photo: Photo) -> tuple[MarkerCorners, Pose]:
+    """The card's markers and the camera over it; raises as :func:`place_coupon` does."""
     markers = find_markers(photo.codes8, photo.light_of_codes8(np.arange(256), 1))
     shape = photo.pixels.shape[0], photo.pixels.shape[1]
-    pose = solve_pose(markers, shape=shape, focal_35mm=photo.focal_35mm)
+    return markers, solve_pose(markers, shape=shape, focal_35mm=photo.focal_35mm)
+
+
+def place_on_card(photo: Photo, markers: MarkerCorners, pose: Pose) -> PlacedCoupon:
+    """Find the coupon on the card that was found; raises as :func:`place_coupon` does."""
     px_per_mm = _require_fine(pose)
     coupon = find_coupon(photo.codes8, pose)
     face, turn = recognise_face(photo.codes8, pose, coupon.placement, coupon.chamfer)
