@@ -37,6 +37,9 @@ from scoring.ripple.ringdown import measure_ringdown
 from scoring.shading.paper import project_card
 
 LOW_PX_PER_MM = 16.0
+MUCH_RESIDUAL_MM = 0.0167
+"""Where markers' corners are off by so much, places far from them may be by three times as much."""
+
 MAX_BLUR_MM = 0.18
 MANY_HIDDEN = 3
 LABEL_PX_PER_MM, LABEL_MARGIN_MM = 9.0, 3.0
@@ -119,7 +122,7 @@ def _measure_face(
         registration=tell_registration(placed),
         metrics=metrics,
         modes=modes,
-        flags=placing_flags(placed, label) + flags,
+        flags=tuple(dict.fromkeys(placing_flags(placed, label) + flags)),
         trace=trace,
         geometry_revision=GEOMETRY_REVISION,
     )
@@ -189,11 +192,12 @@ def tell_registration(placed: PlacedCoupon) -> Registration:
 def placing_flags(placed: PlacedCoupon, label: Label | None) -> tuple[Flag, ...]:
     """The flags that speak of card, coupon and label."""
     hidden = len(CARD.marker_centre_mm) - placed.pose.markers
+    residual_mm = tell_registration(placed).residual_mm
     found = {
         Flag.LOW_RESOLUTION: placed.px_per_mm < LOW_PX_PER_MM,
         Flag.MARKERS_HIDDEN: hidden >= MANY_HIDDEN and not placed.by_corners,
         Flag.CARD_MISSING: placed.by_corners,
-        Flag.OUTLINE_UNSURE: not placed.coupon.sure,
+        Flag.OUTLINE_UNSURE: not placed.coupon.sure or residual_mm > MUCH_RESIDUAL_MM,
         Flag.LABEL_UNREAD: label is None,
     }
     return raised(found)

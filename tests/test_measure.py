@@ -2,6 +2,7 @@
 
 import io
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -17,8 +18,9 @@ from scoring.errors import (
     TooFewMarkersError,
     WrongFaceError,
 )
+from scoring.flags import Flag
 from scoring.label import Label
-from scoring.measure import measure_photo
+from scoring.measure import measure_photo, place_photo, placing_flags
 from scoring.metrics import METRICS, FaceName
 from scoring.motion import Motion
 from scoring.photo.srgb import srgb_code, srgb_curve
@@ -171,3 +173,12 @@ def test_numbers_are_the_same_without_a_picture(folder: str, name: str) -> None:
         other = bare.measurement.metrics[metric]
         assert other.value == pytest.approx(estimate.value, rel=1e-6), metric
         assert other.high == pytest.approx(estimate.high, rel=1e-6), metric
+
+
+def test_markers_that_hardly_fit_make_places_unsure() -> None:
+    """Over a third of 0.05 mm at the markers is taken for over 0.05 mm far from them."""
+    placed, label = place_photo(PHOTO.path, name="a.jpg", face=None)
+    for off_mm, unsure in ((0.015, False), (0.018, True)):
+        pose = replace(placed.pose, residual_px=off_mm * placed.px_per_mm)
+        flags = placing_flags(replace(placed, pose=pose), label)
+        assert (Flag.OUTLINE_UNSURE in flags) == unsure

@@ -33,6 +33,9 @@ DARKEST_LIGHT = 0.003
 LEAST_RISE, LOW_RISE = 0.462, 0.53
 """24.8 and 28 degrees."""
 
+ASKEW_MM = 0.025
+"""Layers so far from level say that the outline is turned: half of how well places are wanted."""
+
 
 @dataclass(frozen=True)
 class GapMeasurement:
@@ -129,6 +132,8 @@ def measure_gaps(
     metrics["recovery_s"] = time_recovery(metrics["recovery_mm"], motion)
     metrics["layer_modulation"] = compare_layer_lines(columns, lines)
     flags = []
+    if not grooves.sure or lines.askew_mm() > ASKEW_MM:
+        flags.append(Flag.OUTLINE_UNSURE)
     if lamp_rise is not None and lamp_rise < LOW_RISE:
         flags.append(Flag.LAMP_LOW)
     if columns.clipped_share > MANY_CLIPPED:

@@ -31,6 +31,10 @@ SD_UNLIKE_MM = 0.015
 """Lit from one side, left edges look unlike right ones: found on the tuning photos."""
 
 MAX_OFF_MM, MIN_EDGES = 0.08, 4
+ENOUGH_EDGES, CONTRADICTING_MM = 9, 0.3
+"""With fewer edges another place would do nearly as well (at wrong ones up to seven of twelve were
+seen); so far off, outline and grooves contradict each other."""
+
 THIN = 2  # rows: their mean hardly changes
 
 SIDES = np.array([-1.0, 1.0])
@@ -51,6 +55,11 @@ class GrooveFit(UFit):
 
     sd_shift_mm: float
     edges: int
+
+    @property
+    def sure(self) -> bool:
+        """Whether enough edges were seen, and about where the outline has them."""
+        return self.edges >= ENOUGH_EDGES and abs(self.shift_mm) < CONTRADICTING_MM
 
 
 UNSEEN = GrooveFit(0.0, 0.0, SD_OUTLINE_MM, 0)
@@ -90,14 +99,19 @@ def find_grooves(
     half, step = BLADE.grooves.width_mm / 2, float(u_mm[1] - u_mm[0])
     off = np.arange(-half - REACH_MM, half + REACH_MM + step / 2, step)
     centres = np.array(BLADE.grooves.centres_u_mm)
-    mean = np.maximum(_darkness(u_mm, light, centres, off).mean(axis=0), 0.0)
     shifts = np.arange(-REACH_MM, REACH_MM + step / 2, step)
-    both = np.interp(shifts - half, off, mean) + np.interp(shifts + half, off, mean)
     blur = float(np.hypot(blur_mm, RESAMPLED_MM))
-    # One dark wall may be taken for the other, on the wrong side of where the outline has it; a
-    # white coupon's outline may lie so far off that each groove is taken for the next.
-    starts = [shifts[part][np.argmax(both[part])] for part in (shifts <= 0, shifts >= 0)]
     pitch = BLADE.grooves.pitch_mm
+    # One dark wall may be taken for the other, on the wrong side of where the outline has it; a
+    # white coupon's outline may lie so far off that each groove is taken for the next, or none is
+    # near its place.
+    starts = []
+    for aside in (0.0, pitch / 2):
+        mean = np.maximum(_darkness(u_mm, light, centres + aside, off).mean(axis=0), 0.0)
+        both = np.interp(shifts - half, off, mean) + np.interp(shifts + half, off, mean)
+        starts += [
+            aside + shifts[part][np.argmax(both[part])] for part in (shifts <= 0, shifts >= 0)
+        ]
     tries = []
     for start in sorted((s + k * pitch for s in starts for k in (-1, 0, 1)), key=abs):
         dark = _darkness(u_mm, light, centres + start, off)

@@ -14,6 +14,7 @@ from scoring.gaps.measure import GapMeasurement, measure_gaps
 from scoring.metrics import FaceName, metrics_of
 from scoring.motion import Motion
 from scoring.registration.face import RectifiedFace
+from scoring.registration.grooves import UNSEEN, GrooveFit
 from tests.gaps.drawn_face import (
     RECOVERY_MM,
     STEADY_MM,
@@ -25,6 +26,7 @@ from tests.gaps.drawn_face import (
 )
 
 MOTION = Motion(150, 5000)
+SEEN = GrooveFit(0.0, 0.0, 0.016, 12)
 LOOKS = {
     "usual": Look(),
     "fine layers": Look(layer_mm=0.12, px_per_mm=30, blur_mm=0.03),
@@ -38,10 +40,19 @@ LOOKS = {
 }
 
 
-def _measure(face: RectifiedFace, look: Look, layer_mm: float | None = None) -> GapMeasurement:
+def _measure(
+    face: RectifiedFace,
+    look: Look,
+    layer_mm: float | None = None,
+    *,
+    motion: Motion = MOTION,
+    grooves: GrooveFit = SEEN,
+) -> GapMeasurement:
     # A photo's line spread is told from its card's edges: lens and pixel together.
     blur_mm = float(np.hypot(look.blur_mm, 0.29 / look.px_per_mm))
-    return measure_gaps(face, motion=MOTION, blur_mm=blur_mm, layer_height_mm=layer_mm)
+    return measure_gaps(
+        face, motion=motion, blur_mm=blur_mm, layer_height_mm=layer_mm, grooves=grooves
+    )
 
 
 @cache
@@ -102,6 +113,16 @@ def test_a_few_clear_gaps_raise_no_flag() -> None:
     assert found.flags == ()
 
 
+def test_an_outline_that_grooves_or_layers_contradict_is_flagged() -> None:
+    drawn, found = _drawn("usual", 6)
+    assert Flag.OUTLINE_UNSURE not in found.flags
+    for grooves in (UNSEEN, replace(SEEN, edges=7), replace(SEEN, shift_mm=-0.5)):
+        assert Flag.OUTLINE_UNSURE in _measure(drawn.face, Look(), grooves=grooves).flags
+    # Layers that rise by 0.1 mm from end to end: the outline is turned.
+    turned = draw_face(Look(tilt_mm=0.06), (), np.random.default_rng(8))
+    assert Flag.OUTLINE_UNSURE in _measure(turned.face, Look()).flags
+
+
 def test_every_metric_of_the_flow_face_is_given_once() -> None:
     _, found = _drawn("usual", 6)
     assert list(found.metrics) == [m.name for m in metrics_of(FaceName.FLOW)]
@@ -131,7 +152,7 @@ def test_gaps_in_the_steady_zone_are_counted_there() -> None:
 
 def test_recovery_time_follows_the_motion() -> None:
     drawn, found = _drawn("usual", 60)
-    slow = measure_gaps(drawn.face, motion=Motion(50, 500), blur_mm=0.052, layer_height_mm=0.2)
+    slow = _measure(drawn.face, LOOKS["usual"], motion=Motion(50, 500))
     assert slow.metrics["recovery_mm"] == found.metrics["recovery_mm"]
     assert slow.metrics["recovery_s"].value > 2 * found.metrics["recovery_s"].value
 

@@ -52,13 +52,25 @@ def test_known_shift_and_stretch_come_back(
     assert fit.true_u_mm(fit.read_u_mm(middle)) == pytest.approx(middle, abs=1e-9)
 
 
-@pytest.mark.parametrize("shift", [-2.6, 2.2])
-def test_an_outline_off_by_most_of_a_pitch_is_set_right(shift: float) -> None:
-    """Each groove then lies near the next one's place, but for the last, which finds none."""
+@pytest.mark.parametrize("shift", [-2.6, -1.6, -1.2, 1.0, 1.5, 2.2])
+def test_an_outline_off_by_up_to_most_of_a_pitch_is_set_right(shift: float) -> None:
+    """Each groove then lies between two places, or near the next one's but for the last."""
     light = _profile(shift, 0.0, (0.15, 0.2), 1.0, 0.004)
     fit = find_grooves(SEEN, light, blur_mm=BLUR_MM, sd_stretch=0.001)
     assert fit.edges == 12
     assert fit.shift_mm == pytest.approx(shift, abs=0.025)
+    assert not fit.sure
+
+
+def test_a_fit_is_sure_where_all_walls_are_seen_near_the_outlines_place() -> None:
+    for shift, walls, sure in (
+        (0.1, (0.15, 0.2), True),
+        (-0.4, (0.15, 0.2), False),
+        (0.1, (0.0, 0.2), False),
+    ):
+        light = _profile(shift, 0.0, walls, 1.0, 0.004)
+        assert find_grooves(SEEN, light, blur_mm=BLUR_MM, sd_stretch=0.001).sure == sure
+    assert not UNSEEN.sure
 
 
 def test_one_wall_of_each_groove_is_enough_but_less_sure() -> None:
