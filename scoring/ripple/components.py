@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Protocol
 
 import numpy as np
@@ -32,6 +33,14 @@ def follow(motion: Motion, u_mm: NDArray[np.float64]) -> Track:
     return Track(u_mm, motion.time_at(u_mm) - start, motion.speed_at(u_mm))
 
 
+def find_pole(
+    frequency_hz: float | NDArray[np.float64], damping_ratio: float | NDArray[np.float64]
+) -> NDArray[np.complex128]:
+    """The poles of damped vibrations, in 1/s: their real parts say how they die out."""
+    z = np.asarray(damping_ratio)
+    return np.asarray(2 * np.pi * frequency_hz * (-z + 1j * np.sqrt(1 - z**2)))
+
+
 @dataclass(frozen=True)
 class Damped:
     """y = exp(-z w t) (a cos(w_d t) + b sin(w_d t)), t from the zone's start, a and b in mm."""
@@ -58,41 +67,51 @@ class Damped:
         )
         return Damped(frequency, damping, a_mm, b_mm)
 
-    @property
+    @cached_property
     def pole(self) -> complex:
         """The vibration as one complex exponential, exp(pole t), in 1/s."""
-        z = self.damping_ratio
-        return 2 * np.pi * self.frequency_hz * complex(-z, np.sqrt(1 - z**2))
+        return complex(find_pole(self.frequency_hz, self.damping_ratio))
+
+    @staticmethod
+    def of(pole: complex, amplitude_mm: complex) -> "Damped":
+        """The vibration of ``pole`` whose ``amplitude_mm`` is a - i b."""
+        size = abs(pole)
+        damping = -pole.real / size
+        return Damped(size / (2 * np.pi), damping, amplitude_mm.real, -amplitude_mm.imag)
 
     def heights_mm(self, track: Track) -> NDArray[np.float64]:
         """The height (N,)."""
-        return np.asarray((complex(self.a_mm, -self.b_mm) * np.exp(self.pole * track.time_s)).real)
+        return np.asarray((complex(self.a_mm, -self.b_mm) * self._wave(track)).real)
+
+    def height_derivatives(self, track: Track) -> NDArray[np.float64]:
+        """Derivatives (4, N) of the height by log frequency, log damping, a and b."""
+        wave = self._wave(track)
+        return self._by_parameters(track.time_s * wave, wave)
 
     def slope_derivatives(self, track: Track) -> NDArray[np.float64]:
-        """Derivatives (N, 4) of the slope by log frequency, log damping, a and b."""
-        omega, z = 2 * np.pi * self.frequency_hz, self.damping_ratio
-        root = np.sqrt(1 - z**2)
-        pole = self.pole
-        turned = pole.imag * track.time_s
+        """Derivatives (4, N) of the slope by log frequency, log damping, a and b."""
+        wave = self._wave(track) / track.speed_mm_s
+        return self._by_parameters((1 + self.pole * track.time_s) * wave, self.pole * wave)
+
+    def _wave(self, track: Track) -> NDArray[np.complex128]:
+        """The vibration of unit amplitude, (N,)."""
+        grown = np.exp(self.pole.real * track.time_s)
+        turned = self.pole.imag * track.time_s
         # The real functions together take half as long as the complex exponential.
-        grown = np.exp(pole.real * track.time_s) / track.speed_mm_s
-        wave = grown * np.cos(turned) + 1j * (grown * np.sin(turned))
-        by_pole = (1 + pole * track.time_s) * wave * (self.a_mm - 1j * self.b_mm)
-        by_damping = z * omega * (-1 - 1j * z / root)
-        linear = pole * wave
+        wave = np.empty(grown.shape, np.complex128)
+        wave.real, wave.imag = grown * np.cos(turned), grown * np.sin(turned)
+        return wave
+
+    def _by_parameters(
+        self, by_pole: NDArray[np.complex128], linear: NDArray[np.complex128]
+    ) -> NDArray[np.float64]:
+        """Derivatives (4, N) by log frequency, log damping, a and b."""
+        omega, z = 2 * np.pi * self.frequency_hz, self.damping_ratio
+        by_pole = by_pole * complex(self.a_mm, -self.b_mm)
+        by_damping = z * omega * complex(-1, -z / np.sqrt(1 - z**2))
         return np.stack(
-            [(pole * by_pole).real, (by_damping * by_pole).real, linear.real, linear.imag], axis=1
+            [(self.pole * by_pole).real, (by_damping * by_pole).real, linear.real, linear.imag]
         )
-
-
-def damped_slopes(
-    track: Track, frequency_hz: NDArray[np.float64], damping_ratio: NDArray[np.float64]
-) -> NDArray[np.float32]:
-    """Slopes dy/du (N, 2 F) of unit cosine and sine for F frequencies and dampings."""
-    pole = 2 * np.pi * frequency_hz * (-damping_ratio + 1j * np.sqrt(1 - damping_ratio**2))
-    grown = np.exp(np.multiply.outer(track.time_s, pole.real).astype(np.float32))
-    size = grown / track.speed_mm_s.astype(np.float32)[:, None]
-    return _slopes_of(pole, track.time_s, np.asarray(size, np.float32))
 
 
 @dataclass(frozen=True)
@@ -112,6 +131,11 @@ class Steady:
         """The nonlinear parameter, log period."""
         return np.log([self.period_mm])
 
+    @staticmethod
+    def of(pole: complex, amplitude_mm: complex) -> "Steady":
+        """The ripple exp(pole u) whose ``amplitude_mm`` is a - i b, ``pole`` in 1/mm."""
+        return Steady(2 * np.pi / pole.imag, amplitude_mm.real, -amplitude_mm.imag)
+
     def reshaped(self, shape: NDArray[np.float64], a_mm: float, b_mm: float) -> "Steady":
         """This component with other parameters, its period held to what a face can show."""
         period = float(np.clip(np.exp(np.clip(shape[0], -5, 5)), *PERIOD_BOUNDS_MM))
@@ -123,35 +147,12 @@ class Steady:
         return np.asarray((complex(self.a_mm, -self.b_mm) * wave).real)
 
     def slope_derivatives(self, track: Track) -> NDArray[np.float64]:
-        """Derivatives (N, 3) of the slope by log period, a and b."""
+        """Derivatives (3, N) of the slope by log period, a and b."""
         k = 2 * np.pi / self.period_mm
         length = track.u_mm - START_U_MM
         linear = 1j * k * np.exp(1j * k * length)
         by_period = -(1 + 1j * k * length) * linear * (self.a_mm - 1j * self.b_mm)
-        return np.stack([by_period.real, linear.real, linear.imag], axis=1)
-
-
-def steady_slopes(track: Track, period_mm: NDArray[np.float64]) -> NDArray[np.float32]:
-    """Slopes dy/du (N, 2 P) of unit cosine and sine for P periods."""
-    turn = np.asarray(2j * np.pi / period_mm, np.complex128)
-    return _slopes_of(turn, track.u_mm - START_U_MM, np.float32(1.0))
-
-
-def _slopes_of(
-    pole: NDArray[np.complex128],
-    at: NDArray[np.float64],
-    size: NDArray[np.float32] | np.float32,
-) -> NDArray[np.float32]:
-    """Real and imaginary parts (N, 2 K), side by side, of ``size`` (N, K) times the pole turned on.
-
-    Good to a ten-thousandth, for searching: single precision takes a thirtieth of the time.
-    """
-    turned = (np.multiply.outer(at, pole.imag) + np.angle(pole)).astype(np.float32)
-    size = size * np.abs(pole).astype(np.float32)
-    pair = np.empty((*turned.shape, 2), np.float32)
-    np.multiply(size, np.cos(turned), out=pair[..., 0])
-    np.multiply(size, np.sin(turned), out=pair[..., 1])
-    return pair.reshape(len(at), -1)
+        return np.stack([by_period.real, linear.real, linear.imag])
 
 
 class Component(Protocol):
@@ -187,5 +188,5 @@ def slopes(components: tuple[Component, ...], track: Track) -> NDArray[np.float6
     """The summed slope dy/du (N,) of the components."""
     total = np.zeros_like(track.u_mm)
     for c in components:
-        total += c.slope_derivatives(track)[:, -2:] @ np.array([c.a_mm, c.b_mm])
+        total += np.array([c.a_mm, c.b_mm]) @ c.slope_derivatives(track)[-2:]
     return total

@@ -14,8 +14,8 @@ from scoring.shading.response import Response
 
 SD_EXPONENT = 0.15
 SD_CURVATURE = 0.04
-MAX_STEPS, CREEPING, TOLERANCE = 40, 1e-4, 1e-5
-"""Steps at most, and the shares of the cost under which a step creeps and is the last."""
+MAX_STEPS, TOLERANCE = 40, 1e-5
+"""Steps at most, and the share of the cost under which a step's gain makes it the last."""
 
 MIN_LIGHT = 1e-3
 MAX_ENVELOPE_MM = 2.0
@@ -53,6 +53,11 @@ class Problem:
         """Mean log light over the valid strips, (N,)."""
         count = np.maximum(self.valid.sum(axis=0), 1)
         return np.asarray((self.log_light * self.valid).sum(axis=0) / count)
+
+    @cached_property
+    def facet_rate(self) -> NDArray[np.float64]:
+        """Change of relative light per unit of slope about the designed face, (N,)."""
+        return self.response.light(self.facet_slope)[1]
 
 
 @dataclass(frozen=True)
@@ -98,81 +103,88 @@ class Solution:
         )
 
 
-def start(problem: Problem) -> Solution:
+@dataclass(frozen=True)
+class Fit:
+    """A solution and what the model makes of it: ``predicted`` mean log light (N,).
+
+    Priors have no part in it. ``derive`` gives :attr:`derivatives`, which are taken when asked for.
+    """
+
+    solution: Solution
+    predicted: NDArray[np.float64]
+    derive: Callable[[], NDArray[np.float64]]
+
+    @cached_property
+    def derivatives(self) -> NDArray[np.float64]:
+        """Of ``predicted`` by each parameter, (P, N)."""
+        return self.derive()
+
+
+def start(problem: Problem) -> Fit:
     """A solution without ripple, fitted to the baseline and the facets alone."""
     empty = Solution(problem.exponent, 0.0, np.zeros(problem.base.shape[1]), ())
-    return refine(problem, empty)
+    return refine(problem, evaluate(problem, empty))
 
 
 def predict(problem: Problem, solution: Solution) -> NDArray[np.float64]:
     """Predicted mean log light, (N,)."""
-    return _model(problem, solution)[0]
+    return evaluate(problem, solution).predicted
 
 
-def misfit(problem: Problem, solution: Solution) -> tuple[float, float]:
+def misfit(problem: Problem, fit: Fit) -> tuple[float, float]:
     """The weighted square of what is left of the mean, and that of the baseline's unlikely size."""
-    left = problem.mean_log - predict(problem, solution)
-    unlikely = solution.base_weights / problem.base_sd
+    left = problem.mean_log - fit.predicted
+    unlikely = fit.solution.base_weights / problem.base_sd
     return float(problem.weight @ left**2), float(unlikely @ unlikely)
 
 
 def slope_gain(problem: Problem, solution: Solution) -> NDArray[np.float64]:
     """Change of log light per unit of slope about the designed face, (N,)."""
-    return np.asarray(solution.exponent * problem.response.light(problem.facet_slope)[1])
+    return np.asarray(solution.exponent * problem.facet_rate)
 
 
 def refine(
-    problem: Problem,
-    solution: Solution,
-    *,
-    is_hopeless: Callable[[Solution], bool] | None = None,
-) -> Solution:
-    """Levenberg-Marquardt from ``solution`` to the nearest least-squares optimum.
+    problem: Problem, fit: Fit, *, may_stop: Callable[[Fit, float], bool] | None = None
+) -> Fit:
+    """Levenberg-Marquardt from ``fit`` to the nearest least-squares optimum.
 
-    Once it only creeps on, ``is_hopeless`` is asked whether to leave it there.
+    After each step ``may_stop`` is asked, if given, whether to leave it there; it is told the
+    step's gain as a share of the cost left.
     """
     target, weight = problem.mean_log, problem.weight
-    centre, precision = _prior(problem, solution)
-    current = solution
-    vector = solution.vector()
-    predicted, derive = _model(problem, current)
-    jacobian = derive()
-    cost = _cost(target - predicted, weight, vector - centre, precision)
+    root = np.sqrt(weight)
+    centre, precision = _prior(problem, fit.solution)
+    vector = fit.solution.vector()
+    cost = _cost(target - fit.predicted, weight, vector - centre, precision)
+    weighted = fit.derivatives * root
     damping = 1e-3
     for _ in range(MAX_STEPS):
-        weighted = jacobian * weight[:, None]
-        normal = jacobian.T @ weighted
-        gradient = weighted.T @ (target - predicted) - precision * (vector - centre)
+        normal = weighted @ weighted.T
+        gradient = weighted @ (root * (target - fit.predicted)) - precision * (vector - centre)
         scale = np.diag(normal) + precision
         step = np.linalg.solve(normal + np.diag(precision + damping * scale + 1e-9), gradient)
-        trial = current.moved(vector + step)
-        if max((c.envelope_mm for c in trial.components), default=0.0) > MAX_ENVELOPE_MM:
+        moved = fit.solution.moved(vector + step)
+        if max((c.envelope_mm for c in moved.components), default=0.0) > MAX_ENVELOPE_MM:
             damping *= 6
             continue
-        trial_predicted, derive = _model(problem, trial)
-        trial_vector = trial.vector()
-        trial_cost = _cost(target - trial_predicted, weight, trial_vector - centre, precision)
+        trial, trial_vector = evaluate(problem, moved), moved.vector()
+        trial_cost = _cost(target - trial.predicted, weight, trial_vector - centre, precision)
         if trial_cost < cost:
             gain = cost - trial_cost
-            current, vector, predicted, cost = trial, trial_vector, trial_predicted, trial_cost
+            fit, vector, cost = trial, trial_vector, trial_cost
             damping = max(damping / 5, 1e-7)
-            if gain < TOLERANCE * max(1.0, cost):
+            share = gain / max(1.0, cost)
+            if share < TOLERANCE or (may_stop and may_stop(fit, share)):
                 break
-            if is_hopeless and gain < CREEPING * max(1.0, cost):
-                if is_hopeless(current):
-                    break
-                is_hopeless = None
-            jacobian = derive()
+            weighted = fit.derivatives * root
         else:
             damping *= 6
             if damping > 1e6:
                 break
-    return current
+    return fit
 
 
-def covariance(
-    problem: Problem, solution: Solution, *, shapes_known: bool = False
-) -> NDArray[np.float64]:
+def covariance(problem: Problem, fit: Fit, *, shapes_known: bool = False) -> NDArray[np.float64]:
     """Covariance (P, P) of the parameters, from the scatter between strips.
 
     With ``shapes_known`` frequencies, dampings and periods are held (their rows are zero) and the
@@ -183,29 +195,32 @@ def covariance(
     is counted for what it does, as long as the strips are independent. What a wrong place u would
     do to the parameters comes on top.
     """
-    predicted, derive = _model(problem, solution)
-    jacobian = derive()
-    _, precision = _prior(problem, solution)
+    _, precision = _prior(problem, fit.solution)
+    free = np.ones(precision.size, dtype=bool)
     if shapes_known:
-        for _, shape, _ in solution.places():
-            jacobian[:, shape] = 0.0
-    weighted = jacobian * problem.weight[:, None]
-    normal = jacobian.T @ weighted + np.diag(precision)
+        for _, shape, _ in fit.solution.places():
+            free[shape] = False
+    jacobian, prior = fit.derivatives[free], np.diag(precision[free])
+    weighted = jacobian * problem.weight
+    normal = weighted @ jacobian.T + prior
     scale = 1 / np.sqrt(np.maximum(np.diag(normal), 1e-12))
-    inverse = np.linalg.pinv(normal * np.outer(scale, scale), hermitian=True)
-    inverse = inverse * np.outer(scale, scale)
+    # A little on the diagonal: a component of no size has no shape to tell.
+    scaled = normal * np.outer(scale, scale) + 1e-13 * np.eye(scale.size)
+    inverse = np.linalg.inv(scaled) * np.outer(scale, scale)
     strips = len(problem.log_light)
     count = np.maximum(problem.valid.sum(axis=0), 1)
-    residual = (problem.log_light - predicted) * problem.valid / count
-    pull = residual @ weighted
+    residual = (problem.log_light - fit.predicted) * problem.valid / count
+    pull = residual @ weighted.T
     pull = pull - pull.mean(axis=0)
     meat = pull.T @ pull * strips / (strips - 1)
     # What is left in the mean beyond the strips' scatter is model misfit: it scales the whole.
-    left = float(np.mean(problem.weight * (problem.mean_log - predicted) ** 2))
+    left = float(np.mean(problem.weight * (problem.mean_log - fit.predicted) ** 2))
     inflate = 1.0 if shapes_known else max(1.0, left)
-    misplaced = inverse @ (weighted.T @ _misplaced(problem, solution))
-    spread = inverse @ (meat * inflate + np.diag(precision)) @ inverse
-    return np.asarray(spread + misplaced @ misplaced.T)
+    misplaced = inverse @ (weighted @ _misplaced(problem, fit.solution))
+    spread = np.zeros((free.size, free.size))
+    spread[np.ix_(free, free)] = inverse @ (meat * inflate + prior) @ inverse
+    spread[np.ix_(free, free)] += misplaced @ misplaced.T
+    return spread
 
 
 def _misplaced(problem: Problem, solution: Solution) -> NDArray[np.float64]:
@@ -236,38 +251,36 @@ def _cost(
     return float(residual @ (weight * residual) + off @ (precision * off))
 
 
-def _model(
-    problem: Problem, solution: Solution
-) -> tuple[NDArray[np.float64], Callable[[], NDArray[np.float64]]]:
-    """Predicted log light (N,), and what gives its derivatives (N, P)."""
+def evaluate(problem: Problem, solution: Solution) -> Fit:
+    """What the model makes of ``solution``."""
     ripples = [c.slope_derivatives(problem.track) for c in solution.components]
     slope = problem.facet_slope.copy()
     for c, ripple in zip(solution.components, ripples, strict=True):
-        slope += ripple[:, -2:] @ np.array([c.a_mm, c.b_mm])
+        slope += np.array([c.a_mm, c.b_mm]) @ ripple[-2:]
     light, rate = problem.response.light(slope)
     # The lens blurs the light, and every ripple's effect on it.
-    blurred = np.maximum(_blur(light[:, None], problem.blur_px)[:, 0], MIN_LIGHT)
+    blurred = np.maximum(_blur(light[None], problem.blur_px)[0], MIN_LIGHT)
     x = np.log(blurred)
-    predicted = problem.base @ solution.base_weights
-    predicted = predicted + solution.exponent * x + solution.curvature * x**2
+    predicted = (
+        problem.base @ solution.base_weights + (solution.exponent + solution.curvature * x) * x
+    )
 
     def derive() -> NDArray[np.float64]:
-        columns = [x[:, None], (x**2)[:, None], problem.base]
+        rows = [x[None], (x**2)[None], problem.base.T]
         if ripples:
             outer = (solution.exponent + 2 * solution.curvature * x) / blurred
-            shown = _blur(np.concatenate(ripples, axis=1) * rate[:, None], problem.blur_px)
-            columns.append(outer[:, None] * shown)
-        return np.concatenate(columns, axis=1)
+            rows.append(outer * _blur(np.concatenate(ripples) * rate, problem.blur_px))
+        return np.concatenate(rows)
 
-    return predicted, derive
+    return Fit(solution, predicted, derive)
 
 
-def _blur(columns: NDArray[np.float64], sd_px: float) -> NDArray[np.float64]:
-    """Each of the columns (N, C) blurred, its ends going on beyond it."""
+def _blur(rows: NDArray[np.float64], sd_px: float) -> NDArray[np.float64]:
+    """Each of the rows (C, N) blurred, its ends going on beyond it."""
     if sd_px < 0.2:
-        return columns
+        return rows
     size = 2 * int(3 * sd_px + 0.5) + 1
     soft = cv2.GaussianBlur(
-        columns, (1, size), sigmaX=sd_px, sigmaY=sd_px, borderType=cv2.BORDER_REPLICATE
+        rows, (size, 1), sigmaX=sd_px, sigmaY=sd_px, borderType=cv2.BORDER_REPLICATE
     )
-    return np.asarray(soft, np.float64).reshape(columns.shape)
+    return np.asarray(soft, np.float64).reshape(rows.shape)

@@ -1,7 +1,6 @@
 """From the fitted components to reported numbers with 95 % intervals, and the profile to draw."""
 
 from collections.abc import Callable
-from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +12,7 @@ from scoring.geometry import BLADE
 from scoring.measurement import Mode, Trace
 from scoring.motion import Motion
 from scoring.photo.srgb import srgb_code
-from scoring.ripple.components import Component, Damped, Steady, Track, follow, heights_mm
+from scoring.ripple.components import Damped, Steady, Track, follow, heights_mm
 from scoring.ripple.fit import Problem, Solution, predict, slope_gain
 from scoring.ripple.search import Detection, reference_ripple
 from scoring.shading.tone import GAMMA
@@ -58,12 +57,8 @@ def estimate_ripple(
     t = float(stdtrit(len(problem.log_light) - 1, 0.975))
     solution = detection.solution
 
-    def bound(
-        quantity: Callable[[Solution], float], sd_relative: float, sd_more: float = 0.0
-    ) -> Estimate:
-        value = quantity(solution)
-        variance = _variance(solution, detection.covariance, quantity)
-        half = t * float(np.sqrt(variance + (sd_relative * value) ** 2 + sd_more**2))
+    def bound(value: float, sd: float, sd_relative: float, sd_more: float = 0.0) -> Estimate:
+        half = t * float(np.sqrt(sd**2 + (sd_relative * value) ** 2 + sd_more**2))
         return Estimate(value, max(value - half, 0.0), value + half)
 
     gain = float(np.median(np.abs(slope_gain(problem, solution))))
@@ -77,44 +72,47 @@ def estimate_ripple(
 
     metrics: dict[str, Estimate] = {}
     if solution.modes:
-        peak, rms = (partial(read, track=track) for read in (_peak_um, _rms_um))
+        (peak, sd_peak), (rms, sd_rms) = _sizes_um(solution, detection.covariance, track)
         floor = float(np.linalg.norm([floor_um(m) for m in solution.modes]))
-        metrics["ripple_peak_um"] = bound(peak, sd_gain, floor)
-        flat = floor * rms(solution) / max(peak(solution), 1e-9)
-        metrics["ripple_rms_um"] = bound(rms, sd_gain, flat)
+        metrics["ripple_peak_um"] = bound(peak, sd_peak, sd_gain, floor)
+        metrics["ripple_rms_um"] = bound(rms, sd_rms, sd_gain, floor * rms / max(peak, 1e-9))
     else:
         limit_um = 1e3 * detection.limit_mm
         shape = heights_mm((reference_ripple(track),), track) * 1e3
         metrics["ripple_peak_um"] = Estimate(0.0, 0.0, limit_um * float(np.abs(shape).max()))
         metrics["ripple_rms_um"] = Estimate(0.0, 0.0, limit_um * float(np.sqrt((shape**2).mean())))
-    steady = [k for k, c in enumerate(solution.components) if isinstance(c, Steady)]
-    if steady:
-        size = partial(_of_component, steady[0], _envelope_um)
-        metrics["steady_ripple_um"] = bound(size, sd_gain, floor_share * SD_FLOOR_UM)
-        period = partial(_of_component, steady[0], _period_mm)
-        metrics["steady_period_mm"] = bound(period, SD_LENGTH)
-    else:
+
+    def as_mode(c: Damped, sd_envelope: float, sd_shape: NDArray[np.float64]) -> Mode:
+        envelope = 1e3 * c.envelope_mm
+        # A floor on heights is a floor on phase, hence on frequency and damping.
+        phase = 2 * min(floor_um(c) / envelope, 1.0)
+        steep = STEEP_SHAPE_SD * steepness
+        sd_damping = float(np.linalg.norm([sd_shape[1], SD_DAMPING, phase, steep[1]]))
+        sd_frequency = float(
+            np.linalg.norm([sd_shape[0], SD_LENGTH, phase * c.damping_ratio, steep[0]])
+        )
+        return Mode(
+            envelope_um=bound(envelope, sd_envelope, sd_gain, floor_um(c)),
+            frequency_hz=bound(c.frequency_hz, 0.0, sd_frequency),
+            damping_ratio=bound(c.damping_ratio, 0.0, sd_damping),
+            wavelength_mm=bound(motion.speed_mm_s / c.frequency_hz, 0.0, sd_frequency),
+        )
+
+    found = []
+    for c, place, amplitudes in solution.places():
+        by_amplitude = np.array([c.a_mm, c.b_mm]) / max(c.envelope_mm, 1e-12)
+        sd = 1e3 * _sd(by_amplitude, detection.covariance[amplitudes, amplitudes])
+        # Shapes are logarithms, so their standard deviations are relative.
+        sd_shape = np.sqrt(np.maximum(np.diag(detection.covariance)[place], 0.0))
+        if isinstance(c, Damped):
+            found.append(as_mode(c, sd, sd_shape))
+        elif isinstance(c, Steady):
+            size, sd_length = 1e3 * c.envelope_mm, float(np.hypot(sd_shape[0], SD_LENGTH))
+            metrics["steady_ripple_um"] = bound(size, sd, sd_gain, floor_share * SD_FLOOR_UM)
+            metrics["steady_period_mm"] = bound(c.period_mm, 0.0, sd_length)
+    if "steady_ripple_um" not in metrics:
         limit_um = 1e3 * detection.steady_limit_mm
         metrics["steady_ripple_um"] = Estimate(0.0, 0.0, limit_um)
-    found = []
-    for k, mode in ((k, c) for k, c in enumerate(solution.components) if isinstance(c, Damped)):
-        envelope, frequency, damping, wavelength = (
-            partial(_of_component, k, read)
-            for read in (_envelope_um, _frequency_hz, _damping, partial(_wavelength_mm, motion))
-        )
-        # A floor on heights is a floor on phase, hence on frequency and damping.
-        phase = 2 * min(floor_um(mode) / envelope(solution), 1.0)
-        steep = STEEP_SHAPE_SD * steepness
-        sd_damping = float(np.linalg.norm([SD_DAMPING, phase, steep[1]]))
-        sd_frequency = float(np.linalg.norm([SD_LENGTH, phase * damping(solution), steep[0]]))
-        found.append(
-            Mode(
-                envelope_um=bound(envelope, sd_gain, floor_um(mode)),
-                frequency_hz=bound(frequency, sd_frequency),
-                damping_ratio=bound(damping, sd_damping),
-                wavelength_mm=bound(wavelength, sd_frequency),
-            )
-        )
     found.sort(key=lambda m: -m.envelope_um.value)
     return metrics, tuple(found)
 
@@ -139,53 +137,34 @@ def draw_profile(problem: Problem, solution: Solution) -> Trace:
     return Trace("µm", tuple(round(float(v), 3) for v in u[shown]), um(fitted + height), um(fitted))
 
 
-def _variance(
-    solution: Solution, covariance: NDArray[np.float64], quantity: Callable[[Solution], float]
-) -> float:
-    """Variance of ``quantity`` by the delta method, the gradient taken numerically."""
-    vector = solution.vector()
-    sd = np.sqrt(np.maximum(np.diag(covariance), 0.0))
-    gradient = np.zeros_like(vector)
-    first = 2 + len(solution.base_weights)
-    for k in range(first, len(vector)):
-        step = 0.1 * sd[k] + 1e-12
-        ahead, behind = vector.copy(), vector.copy()
-        ahead[k] += step
-        behind[k] -= step
-        gradient[k] = (quantity(solution.moved(ahead)) - quantity(solution.moved(behind))) / (
-            2 * step
-        )
-    return max(float(gradient @ covariance @ gradient), 0.0)
+def _sizes_um(
+    solution: Solution, covariance: NDArray[np.float64], track: Track
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Peak and RMS over ``track`` of what the vibrations add up to, each with its fit's SD."""
+    height = np.zeros_like(track.u_mm)
+    derivatives = np.zeros((len(covariance), height.size))
+    for c, shape, amplitudes in solution.places():
+        if isinstance(c, Damped):
+            rows = c.height_derivatives(track)
+            derivatives[shape], derivatives[amplitudes] = rows[:2], rows[2:]
+            height += np.array([c.a_mm, c.b_mm]) @ rows[2:]
+    step = 0.1 * np.sqrt(np.maximum(np.diag(covariance), 0.0))[:, None] + 1e-12
+
+    # By differences: another wave may be the highest a little farther on.
+    def sized(read: Callable[[NDArray[np.float64]], NDArray[np.float64]]) -> tuple[float, float]:
+        ahead, behind = read(height + step * derivatives), read(height - step * derivatives)
+        sd = _sd((ahead - behind) / (2 * step[:, 0]), covariance)
+        return 1e3 * float(read(height)), 1e3 * sd
+
+    def highest(y: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.asarray(np.abs(y).max(axis=-1))
+
+    def root_mean_square(y: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.asarray(np.sqrt(np.mean(y**2, axis=-1)))
+
+    return sized(highest), sized(root_mean_square)
 
 
-def _peak_um(solution: Solution, track: Track) -> float:
-    height: NDArray[np.float64] = np.abs(heights_mm(solution.modes, track))
-    return 1e3 * float(height.max())
-
-
-def _rms_um(solution: Solution, track: Track) -> float:
-    return 1e3 * float(np.sqrt(np.mean(heights_mm(solution.modes, track) ** 2)))
-
-
-def _of_component(index: int, read: Callable[[Component], float], solution: Solution) -> float:
-    return read(solution.components[index])
-
-
-def _envelope_um(component: Component) -> float:
-    return 1e3 * component.envelope_mm
-
-
-def _frequency_hz(component: Component) -> float:
-    return float(np.exp(component.shape()[0]))
-
-
-def _wavelength_mm(motion: Motion, component: Component) -> float:
-    return motion.speed_mm_s / _frequency_hz(component)
-
-
-def _damping(component: Component) -> float:
-    return float(np.exp(component.shape()[1]))
-
-
-def _period_mm(steady: Component) -> float:
-    return float(np.exp(steady.shape()[0]))
+def _sd(gradient: NDArray[np.float64], covariance: NDArray[np.float64]) -> float:
+    """Standard deviation of a number of this ``gradient`` (P,) by the delta method."""
+    return float(np.sqrt(max(float(gradient @ covariance @ gradient), 0.0)))

@@ -8,9 +8,11 @@ from scipy import special
 
 from scoring.ripple.components import Component, Damped, Steady, Track, heights_mm
 from scoring.ripple.fit import (
+    Fit,
     Problem,
     Solution,
     covariance,
+    evaluate,
     misfit,
     refine,
     slope_gain,
@@ -44,6 +46,13 @@ SLOW_MM, LEAST_SLOW_CONTRAST = 8.0, 0.0025
 """Waves so long are taken for vibrations only from this contrast on: an uneven wall, lamp or lens
 changes the light by as much."""
 
+CREEPING = 1e-4
+"""Share of the cost under which a step creeps; a hopeless component is then given up."""
+
+MOVED_ANYWAY, FAR_FROM_NOISE = 0.01, 4.0
+"""While the misfit is so many times the noise more components are to come, and the next will move
+this one anyway: below such a share of the cost a step is then the last."""
+
 HELD_EXPONENT_SD, FREED_EXPONENT_SD = 1e-4, 0.02
 """How far the response's exponent may move from the facets', during the search and at its end."""
 
@@ -56,18 +65,31 @@ BELT_PITCH_MM = 2.0
 
 @dataclass(frozen=True)
 class Detection:
-    """The chosen solution, its covariance, and the smallest ripples that would be found.
+    """The chosen fit to ``problem``, its covariance, and the smallest ripples that would be found.
 
     ``facet_exponent`` is the response's exponent that the facets alone ask for, 1 where calibration
-    and facets agree. ``limit_mm`` is the envelope of a vibration, meant where none was found;
-    ``steady_limit_mm`` the amplitude of a steady ripple, meant where there is no steady one.
+    and facets agree.
     """
 
-    solution: Solution
+    problem: Problem
+    fit: Fit
     covariance: NDArray[np.float64]
     facet_exponent: float
-    limit_mm: float
-    steady_limit_mm: float
+
+    @property
+    def solution(self) -> Solution:
+        """The chosen solution."""
+        return self.fit.solution
+
+    @property
+    def limit_mm(self) -> float:
+        """The envelope of a vibration that would be found, meant where none was."""
+        return _limit(self.problem, self.fit, reference_ripple(self.problem.track))
+
+    @property
+    def steady_limit_mm(self) -> float:
+        """The amplitude of a steady ripple that would be found, meant where there is none."""
+        return _limit(self.problem, self.fit, Steady(BELT_PITCH_MM, 1e-3, 0.0))
 
 
 def find_components(problem: Problem) -> Detection:
@@ -78,95 +100,108 @@ def find_components(problem: Problem) -> Detection:
     component if its amplitude's Wald statistic, from the strips' own scatter, could hardly come
     from noise. None at all is a normal answer.
     """
-    solution = start(problem)
-    facet_exponent = solution.exponent
+    fit = start(problem)
+    facet_exponent = fit.solution.exponent
     # While ripples are still missing from the model their misfit must not bend the response.
     problem = replace(problem, exponent=facet_exponent, exponent_sd=HELD_EXPONENT_SD)
     grid = Grid.over(problem)
     slow_hz = float(problem.track.speed_mm_s.max()) / SLOW_WAVELENGTH_MM
-    while len(solution.components) < MAX_MODES + 1:
-        candidate = grid.best(problem, solution)
+    while len(fit.solution.components) < MAX_MODES + 1:
+        candidate = grid.best(problem, fit)
         if candidate is None:
             break
-        grown = _grow(problem, solution, candidate)
-        if not _in_range(problem.track, grown):
-            both = _with_second(problem, grid, solution, candidate)
-            grown = _grow(problem, solution, *both)
-            if not _in_range(problem.track, grown):
+        grown = _grow(problem, fit, candidate)
+        if not _in_range(problem, grown):
+            both = _with_second(problem, grid, fit, candidate)
+            grown = _grow(problem, fit, *both)
+            if not _in_range(problem, grown):
                 # It ran off to stand in for the baseline: look among the shorter waves only.
                 if not any(isinstance(c, Damped) and c.frequency_hz <= slow_hz for c in both):
                     break
                 grid = grid.without_below(slow_hz)
                 continue
-        if not (_established(problem, grown) and _explains(problem, solution, grown)):
+        if not _is_component(problem, fit, grown):
             break
-        solution = grown
+        fit = grown
     problem = replace(problem, exponent_sd=FREED_EXPONENT_SD)
-    solution = refine(problem, solution)
-    spread = covariance(problem, solution)
-    limit = _limit(problem, solution, reference_ripple(problem.track))
-    steady_limit = _limit(problem, solution, Steady(BELT_PITCH_MM, 1e-3, 0.0))
-    return Detection(solution, spread, facet_exponent, limit, steady_limit)
+    fit = refine(problem, fit)
+    return Detection(problem, fit, covariance(problem, fit), facet_exponent)
 
 
-def _grow(problem: Problem, solution: Solution, *more: Component) -> Solution:
-    def is_hopeless(grown: Solution) -> bool:
-        return not (_in_range(problem.track, grown) and _explains(problem, solution, grown))
+def _grow(problem: Problem, fit: Fit, *more: Component) -> Fit:
+    noise = np.count_nonzero(problem.weight)
 
-    grown = replace(solution, components=(*solution.components, *more))
-    return refine(problem, grown, is_hopeless=is_hopeless)
+    def may_stop(grown: Fit, share: float) -> bool:
+        if share < CREEPING:
+            return not (_in_range(problem, grown) and _explains(problem, fit, grown))
+        if share > MOVED_ANYWAY or misfit(problem, grown)[0] < FAR_FROM_NOISE * noise:
+            return False
+        return _in_range(problem, grown) and _is_component(problem, fit, grown)
+
+    return refine(problem, _with(problem, fit, *more), may_stop=may_stop)
+
+
+def _with(problem: Problem, fit: Fit, *more: Component) -> Fit:
+    solution = fit.solution
+    return evaluate(problem, replace(solution, components=(*solution.components, *more)))
 
 
 def _with_second(
-    problem: Problem, grid: Grid, solution: Solution, candidate: Component
+    problem: Problem, grid: Grid, fit: Fit, candidate: Component
 ) -> tuple[Component, ...]:
     """``candidate`` and a second one, for modes so strong that one alone runs astray.
 
     The second is sought beside the first as the grid has it. The first comes back alone where
     there is no room or nothing for a second.
     """
-    rough = replace(solution, components=(*solution.components, candidate))
-    second = grid.best(problem, rough) if len(solution.components) < MAX_MODES else None
+    if len(fit.solution.components) >= MAX_MODES:
+        return (candidate,)
+    second = grid.best(problem, _with(problem, fit, candidate))
     return (candidate, second) if second else (candidate,)
 
 
-def _in_range(track: Track, solution: Solution) -> bool:
+def _is_component(problem: Problem, before: Fit, after: Fit) -> bool:
+    return _explains(problem, before, after) and _established(problem, after)
+
+
+def _in_range(problem: Problem, fit: Fit) -> bool:
     """Whether every vibration stayed within the wavelengths that were looked for.
 
     Vibrations much larger than what they add up to stand in for each other: out of range as well.
     """
-    envelopes = sum(c.envelope_mm for c in solution.modes)
-    if envelopes > MOST_CANCELLING * np.abs(heights_mm(solution.modes, track)).max():
+    track, modes = problem.track, fit.solution.modes
+    envelopes = sum(c.envelope_mm for c in modes)
+    if envelopes > MOST_CANCELLING * np.abs(heights_mm(modes, track)).max():
         return False
     slowest = max(MIN_FREQUENCY_HZ, float(track.speed_mm_s.max()) / MAX_WAVELENGTH_MM)
     return all(
         0.8 * slowest < c.frequency_hz < 1.2 * MAX_FREQUENCY_HZ
         and LEAST_DAMPING < c.damping_ratio < MOST_DAMPING
-        for c in solution.modes
+        for c in modes
     )
 
 
-def _explains(problem: Problem, before: Solution, after: Solution) -> bool:
+def _explains(problem: Problem, before: Fit, after: Fit) -> bool:
     """Whether the new components stand out of the misfit of the mean, not only of the strips.
 
     Misfit beyond the strips' scatter is smooth, so it is counted by independent stretches, not by
     columns; and what rides on a vibration ten times its size at twice or thrice its frequency is
     that one's own harmonic.
     """
-    left = [misfit(problem, s) for s in (before, after)]
+    left = [misfit(problem, fit) for fit in (before, after)]
     taken = sum(left[0]) - sum(left[1])
-    known = len(before.components)
-    parameters = sum(len(c.shape()) + 2 for c in after.components[known:])
+    components, known = after.solution.components, len(before.solution.components)
+    parameters = sum(len(c.shape()) + 2 for c in components[known:])
     step = float(problem.track.u_mm[1] - problem.track.u_mm[0])
     beyond = max(left[1][0] / np.count_nonzero(problem.weight) - 1, 0.0)
     scale = 1 + beyond * INDEPENDENT_MM / step
     if special.chdtrc(parameters, taken / scale) > FALSE_ALARM:
         return False
-    gain = float(np.median(np.abs(slope_gain(problem, after))))
+    gain = float(np.median(np.abs(slope_gain(problem, after.solution))))
     return not any(
         _is_faint_and_slow(problem.track, c, gain)
-        or any(_is_harmonic(c, of) for of in after.components[:known])
-        for c in after.components[known:]
+        or any(_is_harmonic(c, of) for of in components[:known])
+        for c in components[known:]
     )
 
 
@@ -190,11 +225,11 @@ def _is_harmonic(new: Component, of: Component) -> bool:
     return near and new.envelope_mm < 0.1 * of.envelope_mm
 
 
-def _established(problem: Problem, solution: Solution) -> bool:
+def _established(problem: Problem, fit: Fit) -> bool:
     """Whether every component stands out of the scatter between strips (Hotelling's T^2)."""
-    spread = covariance(problem, solution, shapes_known=True)
+    spread = covariance(problem, fit, shapes_known=True)
     strips = len(problem.log_light)
-    for c, _, part in solution.places():
+    for c, _, part in fit.solution.places():
         amplitude = np.array([c.a_mm, c.b_mm])
         wald = float(amplitude @ np.linalg.pinv(spread[part, part]) @ amplitude)
         f = wald * (strips - 2) / (2 * (strips - 1))
@@ -209,10 +244,9 @@ def reference_ripple(track: Track) -> Damped:
     return Damped(speed / REFERENCE_WAVELENGTH_MM, REFERENCE_DAMPING, 1e-3, 0.0)
 
 
-def _limit(problem: Problem, solution: Solution, trial: Component) -> float:
+def _limit(problem: Problem, fit: Fit, trial: Component) -> float:
     """The envelope, in mm, at which ``trial``'s shape is established 95 times in 100."""
-    grown = replace(solution, components=(*solution.components, trial))
-    spread = covariance(problem, grown, shapes_known=True)[-2:, -2:]
+    spread = covariance(problem, _with(problem, fit, trial), shapes_known=True)[-2:, -2:]
     strips = len(problem.log_light)
     f = special.fdtri(2, strips - 2, 1 - FALSE_ALARM)
     wald = f * 2 * (strips - 1) / (strips - 2)

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from scoring.geometry.check_ripple import CHECK_RIPPLE, CheckStretch
 from scoring.ripple.components import Track
-from scoring.ripple.fit import Problem, Solution, covariance, predict, refine, start
+from scoring.ripple.fit import Problem, Solution, covariance, evaluate, predict, refine, start
 from scoring.ripple.search import FREED_EXPONENT_SD
 
 
@@ -38,8 +38,8 @@ class DesignedWave:
         return np.asarray(columns @ np.array([self.a_mm, self.b_mm]))
 
     def slope_derivatives(self, track: Track) -> NDArray[np.float64]:
-        """Derivatives (N, 2) of the slope by a and b."""
-        return CHECK_RIPPLE.waves(self.stretch, track.u_mm)[1]
+        """Derivatives (2, N) of the slope by a and b."""
+        return CHECK_RIPPLE.waves(self.stretch, track.u_mm)[1].T
 
 
 @dataclass(frozen=True)
@@ -69,11 +69,11 @@ def fit_designed(problem: Problem) -> DesignedFit:
     u = problem.track.u_mm
     low, high = CHECK_RIPPLE.rippled_u_mm
     rippled = (u > low) & (u < high)
-    level = start(replace(problem, weight=np.where(rippled, 0.0, problem.weight)))
+    level = start(replace(problem, weight=np.where(rippled, 0.0, problem.weight))).solution
     held = replace(problem, exponent=level.exponent, exponent_sd=FREED_EXPONENT_SD)
     waves = tuple(DesignedWave(s) for s in CHECK_RIPPLE.stretches)
-    solution = refine(held, replace(level, components=waves))
-    spread = covariance(held, solution)
+    fit = refine(held, evaluate(held, replace(level, components=waves)))
+    solution, spread = fit.solution, covariance(held, fit)
     places = np.concatenate([np.arange(ab.start, ab.stop) for _, _, ab in solution.places()])
     left, whole = (
         float(problem.weight[rippled] @ (problem.mean_log - predict(held, s))[rippled] ** 2)

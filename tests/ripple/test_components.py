@@ -62,7 +62,7 @@ def test_slope_is_the_derivative_of_height(frequency: float, damping: float, acc
 def test_shape_derivatives_match_differences(log_change: float) -> None:
     track = follow(Motion(150, 5000, 5), np.linspace(4, 60, 300))
     for c in (Damped(60 * np.exp(log_change), 0.05, 0.02, -0.01), Steady(2.0, 0.001, 0.002)):
-        columns = c.slope_derivatives(track)
+        rows = c.slope_derivatives(track)
         shape = c.shape()
         for k in range(len(shape)):
             step = np.zeros(len(shape))
@@ -70,4 +70,26 @@ def test_shape_derivatives_match_differences(log_change: float) -> None:
             ahead = slopes((c.reshaped(shape + step, c.a_mm, c.b_mm),), track)
             behind = slopes((c.reshaped(shape - step, c.a_mm, c.b_mm),), track)
             numeric = (ahead - behind) / 2e-6
-            assert columns[:, k] == pytest.approx(numeric, abs=1e-5 * np.abs(numeric).max())
+            assert rows[k] == pytest.approx(numeric, abs=1e-5 * np.abs(numeric).max())
+
+
+def test_height_derivatives_match_differences() -> None:
+    track = follow(Motion(150, 5000, 5), np.linspace(4, 60, 300))
+    mode = Damped(60, 0.05, 0.02, -0.01)
+    at = np.append(mode.shape(), [mode.a_mm, mode.b_mm])
+    for row, step in zip(mode.height_derivatives(track), 1e-7 * np.eye(4), strict=True):
+        ahead, behind = (
+            mode.reshaped(p[:2], p[2], p[3]).heights_mm(track) for p in (at + step, at - step)
+        )
+        assert row == pytest.approx((ahead - behind) / 2e-7, abs=1e-6 * np.abs(row).max())
+
+
+def test_a_wave_of_its_pole_is_the_component() -> None:
+    track = follow(Motion(150, 5000, 5), np.linspace(4, 60, 300))
+    mode, steady = Damped(60, 0.05, 0.02, -0.01), Steady(2.0, 0.001, 0.002)
+    assert Damped.of(mode.pole, 0.02 + 0.01j).heights_mm(track) == pytest.approx(
+        mode.heights_mm(track)
+    )
+    assert Steady.of(1j * np.pi, 0.001 - 0.002j).heights_mm(track) == pytest.approx(
+        steady.heights_mm(track)
+    )

@@ -12,7 +12,7 @@ from scoring.motion import Motion
 from scoring.photo.decode import read_photo
 from scoring.registration.place import place_coupon, rectify_face
 from scoring.ripple.components import Damped, slopes
-from scoring.ripple.fit import Solution, predict, refine
+from scoring.ripple.fit import Solution, evaluate, predict, refine
 from scoring.ripple.light import LitFace, ReadFace, light_face, read_light
 from scoring.ripple.pair import JoinedFaces, join_faces
 from scoring.ripple.search import find_components
@@ -84,7 +84,8 @@ def test_the_difference_knows_the_shape_alone(cotangents: tuple[float, float]) -
     # The response is tabled in slopes 0.04 apart; ripples of 0.03 fall between.
     left = (problem.mean_log - predict(problem, flat))[problem.weight > 0]
     assert np.ptp(left) < 2e-3
-    found = refine(problem, replace(flat, components=(Damped(61, 0.06, 0.011, 0.0),)))
+    beside = replace(flat, components=(Damped(61, 0.06, 0.011, 0.0),))
+    found = refine(problem, evaluate(problem, beside)).solution
     (mode,) = found.modes
     assert (mode.frequency_hz, mode.damping_ratio) == pytest.approx((60, 0.05), rel=5e-3)
     assert (mode.a_mm, mode.b_mm) == pytest.approx((0.012, -0.005), abs=1e-4)

@@ -8,7 +8,7 @@ import pytest
 from scoring.geometry.check_ripple import CHECK_RIPPLE
 from scoring.motion import Motion
 from scoring.ripple.components import follow
-from scoring.ripple.fit import refine
+from scoring.ripple.fit import evaluate, refine
 from scoring.verify.designed import DesignedWave, fit_designed
 from tests.verify.drawn_check import draw_problem
 
@@ -56,7 +56,8 @@ def test_the_scatter_is_as_told() -> None:
 def test_where_the_fit_starts_does_not_matter() -> None:
     found = fit_designed(draw_problem(DESIGNED, noise=NOISE))
     waves = tuple(DesignedWave(s, 0.7e-3 * s.amplitude_um, 1e-3) for s in CHECK_RIPPLE.stretches)
-    again = refine(found.problem, replace(found.solution, components=waves))
+    beside = evaluate(found.problem, replace(found.solution, components=waves))
+    again = refine(found.problem, beside).solution
     amplitudes = [[1e3 * c.a_mm, 1e3 * c.b_mm] for c in again.components]
     assert np.array(amplitudes) == pytest.approx(found.amplitude_um, abs=0.02)
 
@@ -64,7 +65,7 @@ def test_where_the_fit_starts_does_not_matter() -> None:
 def test_a_waves_slopes_are_what_its_derivatives_say() -> None:
     track = follow(Motion(20, 500), np.arange(5.0, 60.0, 0.01))
     wave = DesignedWave(CHECK_RIPPLE.stretches[1], 0.03, -0.01)
-    slope = wave.slope_derivatives(track) @ np.array([wave.a_mm, wave.b_mm])
+    slope = np.array([wave.a_mm, wave.b_mm]) @ wave.slope_derivatives(track)
     numeric = np.gradient(wave.heights_mm(track), track.u_mm)
     assert np.median(np.abs(numeric - slope)) < 1e-3 * np.abs(slope).max()
     assert wave.shape().size == 0
