@@ -34,6 +34,10 @@ USUAL_STRAY, SD_LOG_STRAY = 0.06, 0.6
 USUAL_STRENGTH, SD_LOG_STRENGTH = 0.036, 0.3
 USUAL_ROUGHNESS, SD_LOG_ROUGHNESS = 0.45, 0.35
 
+SD_GRAZING = 0.3
+"""How far a filament's matt light under a low lamp departs from Burley's measured materials; colour
+under a clear, smooth skin lies 1.1 lower."""
+
 USUAL_SHARED = np.array(
     [
         USUAL_CONTRAST,
@@ -42,14 +46,23 @@ USUAL_SHARED = np.array(
         0.0,
         USUAL_VIGNETTE,
         USUAL_BOUNCE,
+        0.0,
     ]
 )
 SD_SHARED = np.array(
-    [SD_CONTRAST, SD_LOG_STRENGTH, SD_LOG_ROUGHNESS, SD_LOG_POWER, SD_VIGNETTE, SD_BOUNCE]
+    [
+        SD_CONTRAST,
+        SD_LOG_STRENGTH,
+        SD_LOG_ROUGHNESS,
+        SD_LOG_POWER,
+        SD_VIGNETTE,
+        SD_BOUNCE,
+        SD_GRAZING,
+    ]
 )
 
 SHARED_PRIORS, CHANNELS = USUAL_SHARED.size, 3
-"""Tone curve, gloss, vignette and bounce; every parameter of a lamp has a prior besides."""
+"""Tone curve, gloss, vignette, bounce, grazing; every parameter of a lamp has a prior besides."""
 
 LAMP, SHARED, EXPOSURE = 4, SHARED_PRIORS + CHANNELS, CHANNELS
 """Parameters: of each lamp, of coupon (albedo last) and camera, of each photo's exposure; in that
@@ -140,8 +153,9 @@ class Shading:
     of the gloss as in :func:`gloss_light`; ``albedo`` (3,) over paper's; ``exposure`` (3,) the
     linear light of paper at the bay's centre under the lamp alone; ``vignette`` the logarithm of
     light that the lens loses in the picture's corners; ``bounce`` what the coupon's walls, were
-    they as bright as paper, would send to paper that sees nothing else. Several accounts are one
-    whose numbers are arrays (...) and whose vectors are (..., 3).
+    they as bright as paper, would send to paper that sees nothing else; ``grazing`` as in
+    :func:`matt_light`. Several accounts are one whose numbers are arrays (...) and whose vectors
+    are (..., 3).
     """
 
     lamp_mm: NDArray[np.float64]
@@ -154,6 +168,7 @@ class Shading:
     power: Number = 1.0
     vignette: Number = 0.0
     bounce: Number = 0.0
+    grazing: Number = 0.0
 
     def code(self, light: NDArray[np.float64]) -> NDArray[np.float64]:
         """``light`` (..., N, 3) as a standard reader takes it from the file: the tone curve."""
@@ -176,7 +191,9 @@ class Shading:
     def channels(self, sight: Sight, slope: NDArray[np.float64]) -> NDArray[np.float64]:
         """True linear light of the face, (..., N, 3), for ``slope`` (..., N)."""
         roughness, strength = _over(self.roughness), _over(self.strength)
-        matt = sight.irradiance * matt_light(sight, slope, roughness=roughness)
+        matt = sight.irradiance * matt_light(
+            sight, slope, roughness=roughness, grazing=_over(self.grazing)
+        )
         gloss = gloss_light(sight, slope, roughness=roughness, strength=strength)
         lamp = matt[..., None] * self.albedo[..., None, :] + (sight.irradiance * gloss)[..., None]
         surround = SEEN_SURROUND * _over(self.stray) * (self.albedo + strength / PAPER_ALBEDO)
@@ -230,6 +247,7 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
             power=np.exp(common[..., 3]),
             vignette=common[..., 4],
             bounce=common[..., 5],
+            grazing=common[..., 6],
         )
 
     def misfit(p: NDArray[np.float64]) -> NDArray[np.float64]:

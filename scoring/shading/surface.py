@@ -31,18 +31,24 @@ class Sight:
 
 
 def matt_light(
-    sight: Sight, slope: NDArray[np.float64], *, roughness: float | NDArray[np.float64]
+    sight: Sight,
+    slope: NDArray[np.float64],
+    *,
+    roughness: float | NDArray[np.float64],
+    grazing: float | NDArray[np.float64] = 0.0,
 ) -> NDArray[np.float64]:
     """Matt radiance over that of a like surface facing the lamp, averaged over a bead; (..., N).
 
     ``slope`` broadcasts against the N places. Lambert's cosine, zero in attached shadow, times
     the grazing factor of Burley 2012 (fitted there to measured materials): a smooth surface loses
-    light under a low lamp, a rough one returns more. ``roughness``, 0 to 1, broadcasts as well.
+    light under a low lamp, a rough one returns more. ``grazing`` is how far that factor's share
+    departs from Burley's: a clear skin over the colour lets less of a low lamp's light in and makes
+    it -1. ``roughness``, 0 to 1, and ``grazing`` broadcast as well.
     """
     half = sight.to_lamp + sight.to_camera
-    grazing = roughness * 0.5 * np.sum(half**2, axis=-1) - 0.5
+    share = roughness * 0.5 * np.sum(half**2, axis=-1) - 0.5 + grazing
     cosine = np.maximum(_along(sight.to_lamp, slope), 0.0)
-    return np.asarray((cosine * (1 + grazing[..., None] * (1 - cosine) ** 5)).mean(axis=-1))
+    return np.asarray((cosine * (1 + share[..., None] * (1 - cosine) ** 5)).mean(axis=-1))
 
 
 def gloss_light(

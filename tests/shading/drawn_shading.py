@@ -30,6 +30,7 @@ def shading_under(
     stray: float = 0.06,
     power: float = 1.0,
     vignette: float = 0.0,
+    grazing: float = 0.0,
 ) -> Shading:
     """A blue-grey filament under a lamp, exposed like a usual photo."""
     return Shading(
@@ -42,6 +43,7 @@ def shading_under(
         exposure=np.array([0.72, 0.7, 0.66]),
         power=power,
         vignette=vignette,
+        grazing=grazing,
     )
 
 

@@ -32,7 +32,7 @@ from tests.shading.drawn_shading import (
     shading_under,
 )
 
-NAMES = ("contrast", "power", "stray", "roughness", "strength")
+NAMES = ("contrast", "power", "stray", "roughness", "strength", "grazing")
 LAMP_MM = lamp_at(azimuth_deg=172, elevation_deg=18, flat_mm=420)
 
 
@@ -130,19 +130,20 @@ def _slope_gain(shading: Shading) -> NDArray[np.float64]:
 def test_known_account_comes_back(contrast: float, roughness: float) -> None:
     """Priors stand elsewhere; of noiseless light only the pull of those may be left.
 
-    Distance, exponent, stray light and gloss can partly stand in for each other: each comes back
-    within its own standard deviation, and what heights hang on within 1 %.
+    Distance, exponent, stray light, gloss and matt law can partly stand in for each other: each
+    comes back within its own 95 %, and what heights hang on within a standard deviation and 1.5 %.
     """
     truth = shading_under(LAMP_MM, contrast=contrast, roughness=roughness)
     calibration = _calibrate(truth)
-    assert _slope_gain(calibration.shading) == pytest.approx(_slope_gain(truth), rel=0.01)
+    assert _slope_gain(calibration.shading) == pytest.approx(_slope_gain(truth), rel=0.015)
+    assert abs(_slope_gain(calibration.shading) - _slope_gain(truth)) < _doubt(calibration)
     tellers: list[Callable[[Shading], NDArray[np.float64]]] = [
         _lamp_distance_mm,
         *map(attrgetter, NAMES),
     ]
     for told in tellers:
-        assert abs(told(calibration.shading) - told(truth)) < _sd(calibration, told)
-    assert calibration.shading.albedo == pytest.approx(truth.albedo, rel=0.02)
+        assert abs(told(calibration.shading) - told(truth)) < 1.96 * _sd(calibration, told)
+    assert calibration.shading.albedo == pytest.approx(truth.albedo, rel=0.04)
     assert calibration.shading.exposure == pytest.approx(truth.exposure, rel=0.02)
 
 
@@ -166,6 +167,15 @@ def test_a_camera_of_another_exponent_is_within_its_doubt(power: float) -> None:
     found = _calibrate(truth)
     assert found.shading.power == pytest.approx(power, abs=0.05)
     assert abs(_slope_gain(found.shading) - _slope_gain(truth)) < 1.96 * _doubt(found)
+
+
+@pytest.mark.parametrize("grazing", [-1.1, -0.3, 0.3])
+def test_filaments_that_take_a_low_lamps_light_in_otherwise(grazing: float) -> None:
+    """-1.1 is colour under a clear skin; taken for Burley's plastic, heights would be 3 % off."""
+    truth = shading_under(LAMP_MM, grazing=grazing)
+    found = _calibrate(truth)
+    assert found.shading.grazing == pytest.approx(grazing, abs=0.2)
+    assert _slope_gain(found.shading) == pytest.approx(_slope_gain(truth), rel=0.012)
 
 
 def test_light_from_bright_walls_is_not_taken_for_the_lamps() -> None:

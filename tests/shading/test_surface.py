@@ -55,6 +55,25 @@ def test_far_lamp_mirrors_the_slope(slope: float, elevation: float) -> None:
     assert a == pytest.approx(b)
 
 
+@pytest.mark.parametrize("elevation_deg", [15, 20, 30])
+def test_a_clear_skin_lets_in_what_fresnel_leaves(elevation_deg: float) -> None:
+    """``grazing`` of -1 beside Lambert is a dielectric's transmittance, index 1.5.
+
+    So Schlick's polynomial (1994) has it, which for light this flat is up to 2 % off.
+    """
+    sight, slopes = _sight(elevation_deg, 3), np.tan(np.deg2rad([-3.0, 0.0, 3.0]))
+    lambert = _lambert_roughness(elevation_deg)
+    skin = matt_light(sight, slopes, roughness=lambert, grazing=-1.0)
+    through = []
+    for slope in slopes:
+        normal = np.stack([-slope + 0 * BEAD_SLOPES, -BEAD_SLOPES, 1 + 0 * BEAD_SLOPES], axis=1)
+        normal /= np.linalg.norm(normal, axis=1, keepdims=True)
+        cosine = normal @ sight.to_lamp[0]
+        let_in = [1 - _reflectance(1.5, float(d)) for d in np.rad2deg(np.arccos(cosine))]
+        through.append(np.mean(cosine * let_in))
+    assert skin / skin[1] == pytest.approx(np.array(through) / through[1], rel=0.02)
+
+
 def test_gloss_peaks_at_the_mirror_slope() -> None:
     """A facet that halves the angle between lamp and camera is the mirror: slope tan 35 degrees."""
     slopes = np.linspace(-1, 1.5, 501)
