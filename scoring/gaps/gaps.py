@@ -166,11 +166,13 @@ def mark_open(
     *,
     strictness: float = 1.0,
     grow_share: float = GROW_SHARE,
+    tail_share: float = TAIL_SHARE,
 ) -> NDArray[np.intp]:
     """Number the stretches that look open, (K, C) from 1; 0 is closed.
 
     A stretch holds a place above ``strictness`` times the threshold, less where gaps crowd, and
-    runs to where the dark is less than ``grow_share`` as deep as nearby, or to a mere tail.
+    runs to where the dark is less than ``grow_share`` as deep as nearby, or to a mere tail, below
+    ``tail_share`` of the threshold or of its own darkest place.
     """
     near = 2 * round(PLATEAU_MM / columns.width_mm / 2) + 1
     grown = np.zeros(evidence.depth.shape, dtype=bool)
@@ -183,7 +185,7 @@ def mark_open(
     ratio, of = evidence.ratio[inside], labels[inside]
     darkest = np.zeros(count + 1)
     np.maximum.at(darkest, of, ratio)
-    inside[inside] = ratio >= TAIL_SHARE * np.minimum(darkest, 1.0)[of]
+    inside[inside] = ratio >= tail_share * np.minimum(darkest, 1.0)[of]
     member, count = _label_stretches(inside, columns)
     keep = np.zeros(count + 1, dtype=bool)
     keep[member[evidence.ratio > strictness]] = True

@@ -24,7 +24,14 @@ TIGHT_GROW_SHARE = 0.65
 
 NORMAL_95 = 1.96
 ZONE_MM = BLADE.recovery_zone_u_mm[1] - BLADE.recovery_zone_u_mm[0]
-END_SD_MM = 0.25
+END_LOST_MM, TIGHT_LOST_MM, END_SD_MM = 0.15, 0.63, 0.25
+"""Slots narrow towards their ends, so that both together lie so far within the true ones where the
+dark falls to ``GROW_SHARE`` or to ``TIGHT_GROW_SHARE`` (medians over gaps of 2 mm and more, traced
+and drawn alike); how slots end differs, hence the rest."""
+
+FAINT_RATIO, FADING_GROW_SHARE, FADING_TAIL_SHARE = 2.0, 0.3, 0.35
+"""A gap that nowhere tops the threshold twofold may run on through a fainter stretch."""
+
 PEAK_SHARES = (0.85 * PEAK_SHARE, PEAK_SHARE, 1.18 * PEAK_SHARE)
 RECOVERY_SD_MM = 0.15
 COUNT_SHARE, CLIPPED_COUNT = 0.05, 0.5
@@ -92,23 +99,28 @@ def estimate_numbers(
     touch, ``sd_log_gain`` the uncertainty of its scale, ``sd_u_mm`` that of u.
     """
 
-    def judge(strictness: float, grow_share: float = GROW_SHARE) -> tuple[Gaps, Reading]:
+    def judge(strictness: float, grow_share: float, lost_mm: float) -> tuple[Gaps, Reading]:
         member = mark_open(evidence, columns, strictness=strictness, grow_share=grow_share)
         gaps = list_gaps(member, open_mm, columns, lamp_rise=lamp_rise)
         profile = profile_openness(open_mm, gaps, boundaries, columns)
+        lengths_mm = measure_lengths_mm(gaps, boundaries, columns, lost_mm=lost_mm)
         reading = Reading(
             profile,
             profile.mean_over(BLADE.recovery_zone_u_mm),
             profile.mean_over(BLADE.steady_zone_u_mm),
-            measure_lengths_mm(gaps, boundaries, columns),
+            lengths_mm[lengths_mm > 0],
             *_grade(gaps, open_mm, evidence, boundaries, columns),
         )
         return gaps, reading
 
-    gaps, best = judge(1.0)
+    gaps, best = judge(1.0, GROW_SHARE, END_LOST_MM)
     tight = max(TIGHT, evidence.most)
     loose = min(LOOSE, evidence.least)
-    readings = judge(tight, TIGHT_GROW_SHARE)[1], best, judge(loose)[1]
+    readings = (
+        judge(tight, TIGHT_GROW_SHARE, TIGHT_LOST_MM)[1],
+        best,
+        judge(loose, GROW_SHARE, END_LOST_MM)[1],
+    )
     need = evidence.need
     blind = need > BLIND_DEPTH and not best.lengths_mm.size
     limit = (
@@ -118,7 +130,11 @@ def estimate_numbers(
         * LIMIT_LENGTH_MM
     )
     metrics = {
-        "gap_longest_mm": _longest(readings, blind=blind),
+        "gap_longest_mm": _longest(
+            readings,
+            blind=blind,
+            fading_mm=_longest_fading_mm(open_mm, evidence, boundaries, columns, lamp_rise),
+        ),
         "gap_count": _count(readings, blind=blind, clipped_share=columns.clipped_share),
         "recovery_mm": _recovery(
             readings,
@@ -157,12 +173,31 @@ def _fraction(
     return Estimate(best + unseen, max(0.0, min(low, tight)), min(1.0, high))
 
 
-def _longest(readings: tuple[Reading, ...], *, blind: bool) -> Estimate:
-    longest = [float(r.lengths_mm.max(initial=0.0)) for r in readings]
+def _longest(readings: tuple[Reading, ...], *, blind: bool, fading_mm: float) -> Estimate:
+    """The longest gap, or as long as a faint one may be if it runs on (``fading_mm``)."""
+    tight, best, loose = (float(r.lengths_mm.max(initial=0.0)) for r in readings)
     reach = NORMAL_95 * END_SD_MM
-    low = min(longest) - reach if longest[1] > 0 else 0.0
-    high = ZONE_MM if blind else min(ZONE_MM, max(longest) + reach)
-    return Estimate(longest[1], max(0.0, low), high)
+    low = min(tight, best) - reach
+    high = ZONE_MM if blind else min(ZONE_MM, max(best, loose, fading_mm) + reach)
+    return Estimate(best, max(0.0, low), high)
+
+
+def _longest_fading_mm(
+    open_mm: NDArray[np.float64],
+    evidence: Evidence,
+    boundaries: Boundaries,
+    columns: Columns,
+    lamp_rise: float,
+) -> float:
+    """Length of the longest faint gap as far as anything is seen of it; 0 where none is faint."""
+    member = mark_open(
+        evidence, columns, grow_share=FADING_GROW_SHARE, tail_share=FADING_TAIL_SHARE
+    )
+    gaps = list_gaps(member, open_mm, columns, lamp_rise=lamp_rise)
+    darkest = np.zeros(gaps.row.size + 1)
+    np.maximum.at(darkest, gaps.member.ravel(), evidence.ratio.ravel())
+    lengths_mm = measure_lengths_mm(gaps, boundaries, columns, lost_mm=0.0)
+    return float(lengths_mm[darkest[1:] < FAINT_RATIO].max(initial=0.0))
 
 
 def _grade(
@@ -182,7 +217,7 @@ def _grade(
     np.maximum.at(top, member, evidence.ratio[inside])
     area = np.bincount(member, weights=open_mm[inside], minlength=top.size) * columns.width_mm
     top[0] = 0.0
-    faint = (top >= 1) & (top < 2)
+    faint = (top >= 1) & (top < FAINT_RATIO)
     return int((top >= 1).sum()), int(faint.sum()), max(0.0, float(area[faint].sum()))
 
 

@@ -23,4 +23,6 @@ def test_lengths_are_cut_to_the_zone_and_the_band() -> None:
         height_mm=np.full(4, 0.05),
     )
     # Row 0 lies under w = 3 mm, outside the measured band.
-    assert measure_lengths_mm(gaps, boundaries, columns) == pytest.approx([4.0, 2.0, 4.0])
+    for lost_mm, lengths_mm in ((0.0, [4.0, 2.0, 4.0, 0.0]), (0.2, [4.1, 2.2, 4.1, 0.0])):
+        found = measure_lengths_mm(gaps, boundaries, columns, lost_mm=lost_mm)
+        assert found == pytest.approx(lengths_mm)

@@ -113,6 +113,25 @@ def test_a_few_clear_gaps_raise_no_flag() -> None:
     assert found.flags == ()
 
 
+@pytest.mark.parametrize("height_mm", [0.05, 0.08, 0.11])
+@pytest.mark.parametrize("rounded_mm", [0.0, 0.6])
+def test_a_slot_has_its_whole_length_however_it_ends(height_mm: float, rounded_mm: float) -> None:
+    """Abruptly, or rounded off like an ellipse's tip, here in steps of a twentieth of its height.
+
+    Marked where it is as dark as 0.4 of its depth the latter alone would come 0.3 mm too short.
+    """
+    share = np.linspace(0.05, 1, 20)
+    slots = tuple(
+        Slot(50, 55.0 + inward, 65.0 - inward, height)
+        for inward, height in zip(rounded_mm * share**2, height_mm * share, strict=True)
+    )
+    found = _measure(draw_face(Look(), slots, np.random.default_rng(9)).face, Look())
+    longest = found.metrics["gap_longest_mm"]
+    assert longest.low < 10.0 < longest.high
+    if rounded_mm:
+        assert longest.value == pytest.approx(10.0, abs=0.2)
+
+
 def test_an_outline_that_grooves_or_layers_contradict_is_flagged() -> None:
     drawn, found = _drawn("usual", 6)
     assert Flag.OUTLINE_UNSURE not in found.flags
