@@ -57,7 +57,7 @@ class Reading:
     """Every number at one strictness.
 
     ``sure`` gaps in the recovery zone top the usual threshold, ``faint`` ones of them by less than
-    twice; these fill ``faint_mm2``.
+    twice; these fill ``faint_mm2``. ``lost_mm`` is what marking leaves out at a gap's two ends.
     """
 
     profile: OpenProfile
@@ -67,6 +67,7 @@ class Reading:
     sure: int
     faint: int
     faint_mm2: float
+    lost_mm: float
 
 
 @dataclass(frozen=True)
@@ -110,6 +111,7 @@ def estimate_numbers(
             profile.mean_over(BLADE.steady_zone_u_mm),
             lengths_mm[lengths_mm > 0],
             *_grade(gaps, open_mm, evidence, boundaries, columns),
+            lost_mm,
         )
         return gaps, reading
 
@@ -242,14 +244,20 @@ def _recovery(
     readings: tuple[Reading, ...], *, blind: bool, unseen_mm: float, sd_u_mm: float
 ) -> Estimate:
     """Where gaps end; one as high as ``unseen_mm``, too faint to be seen, may be the last."""
-    value = find_recovery_mm(readings[1].profile)
-    ends = [find_recovery_mm(r.profile, peak_share=s) for r in readings for s in PEAK_SHARES]
+
+    def end_mm(reading: Reading, peak_share: float = PEAK_SHARE) -> float:
+        end = find_recovery_mm(reading.profile, peak_share=peak_share)
+        return end + reading.lost_mm / 2 if end > 0 else 0.0
+
+    value = end_mm(readings[1])
+    ends = [end_mm(r, s) for r in readings for s in PEAK_SHARES]
     reach = NORMAL_95 * float(np.hypot(RECOVERY_SD_MM, sd_u_mm))
     if value == 0:
         most = max(WINDOW_DOUBT_MM, max(ends) + reach)
         return Estimate(0.0, 0.0, ZONE_MM if blind else min(most, ZONE_MM))
     low, high = BLADE.measured_band_w_mm
-    loose = readings[-1].profile
-    more = replace(loose, share=loose.share + unseen_mm / (high - low))
-    ends.append(min(find_recovery_mm(more), value + LIMIT_LENGTH_MM))
+    loose = readings[-1]
+    share = loose.profile.share + unseen_mm / (high - low)
+    more = replace(loose, profile=replace(loose.profile, share=share))
+    ends.append(min(end_mm(more), value + LIMIT_LENGTH_MM))
     return Estimate(value, max(0.0, min(ends) - reach), min(ZONE_MM, max(ends) + reach))
