@@ -54,23 +54,19 @@ class Photo:
             table = srgb_curve(np.arange(256) / 255).astype(np.float32)
         return np.asarray(table[codes.astype(np.intp)])
 
-    def linear(self, rows: slice, cols: slice) -> NDArray[np.float32]:
-        """Linear light of the crop ``pixels[rows, cols]``, (3, m, n) float32: channel by channel.
+    def linear(
+        self, rows: slice, cols: slice, channel: int, *, out: NDArray[np.float32] | None = None
+    ) -> NDArray[np.float32]:
+        """Linear light of one channel of the crop ``pixels[rows, cols]``, (m, n) float32.
 
-        An empty crop gives an empty array.
+        It is put into ``out`` (m, n), contiguous, if that is given. An empty crop gives an empty
+        array.
         """
-        crop = self.pixels[rows, cols]
-        light = np.empty((3, *crop.shape[:2]), np.float32)
-        if crop.size == 0:
-            return light
-        for plane, codes, table in zip(
-            light, cv2.split(crop), self.to_linear.T.copy(), strict=True
-        ):
-            if codes.dtype == np.uint8:
-                cv2.LUT(codes, table, dst=plane)
-            else:
-                plane[:] = table.take(codes)
-        return light
+        codes = np.ascontiguousarray(self.pixels[rows, cols, channel])
+        table = np.ascontiguousarray(self.to_linear[:, channel])
+        if codes.size and codes.dtype == np.uint8:
+            return np.asarray(cv2.LUT(codes, table, dst=out), np.float32)
+        return table.take(codes, out=out)
 
     def clipped(self, rows: slice, cols: slice) -> NDArray[np.bool_]:
         """Where any channel of the crop is at or above ``clip_level``, (m, n) bool."""

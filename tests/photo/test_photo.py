@@ -24,17 +24,21 @@ def test_linear_of_a_crop(dtype: type, rng: np.random.Generator) -> None:
     top = int(np.iinfo(dtype).max)
     pixels: Pixels = rng.integers(0, top + 1, (20, 30, 3)).astype(dtype)
     photo = photo_of(pixels)
-    light = np.moveaxis(photo.linear(slice(3, 12), slice(5, 29, 2)), 0, -1)
+    crop = slice(3, 12), slice(5, 29, 2)
+    light = np.stack([photo.linear(*crop, channel) for channel in range(3)], axis=-1)
     expected = srgb_curve(pixels[3:12, 5:29:2] / top) * [1, 0.5, 0.25]
     assert light.shape == (9, 12, 3)
     assert light.dtype == np.float32
     assert light == pytest.approx(expected, abs=1e-6)
+    into = np.empty((9, 12), np.float32)
+    assert photo.linear(*crop, 2, out=into) is into
+    assert into == pytest.approx(expected[..., 2], abs=1e-6)
 
 
 @pytest.mark.parametrize("dtype", [np.uint8, np.uint16])
 def test_an_empty_crop_is_empty(dtype: type) -> None:
     pixels: Pixels = np.zeros((5, 5, 3), dtype)
-    assert photo_of(pixels).linear(slice(2, 2), slice(0, 5)).shape == (3, 0, 5)
+    assert photo_of(pixels).linear(slice(2, 2), slice(0, 5), 1).shape == (0, 5)
 
 
 def test_clipped_where_any_channel_is_at_full_scale() -> None:

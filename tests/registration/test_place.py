@@ -90,7 +90,7 @@ def test_rectified_light_is_the_photos_own() -> None:
     for g in rows:
         x, y = round(g["x_px"]), round(g["y_px"])
         around = slice(y - 8, y + 9), slice(x - 8, x + 9)
-        seen.append(placed.photo.linear(*around)[1].mean())
+        seen.append(placed.photo.linear(*around, 1).mean())
         j = round((g["u_mm"] - face.u0_mm) * face.px_per_mm)
         i = round((face.w0_mm - g["w_mm"]) * face.px_per_mm)
         taken.append(face.linear[i - 10 : i + 11, j - 10 : j + 11, 1].mean())
