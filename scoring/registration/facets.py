@@ -81,15 +81,15 @@ def find_facets(
     scores = alike / np.sqrt((near @ near) * power + 1e-30)
     best = int(np.argmax(np.abs(scores)))
     edges, offsets, weights = [], [], []
+    stepped = np.array([edge for edge, _ in _edges()])
     lean = np.broadcast_to(np.asarray(view_tangent, dtype=np.float64), u_mm.shape)
-    for edge, rise in _edges():
-        raised = float(facet_height_mm(np.array([edge]))[0])
-        seen_off = -raised * float(np.interp(edge, u_mm, lean))
+    seen_off = -facet_height_mm(stepped) * np.interp(stepped, u_mm, lean)
+    for (edge, rise), leant_mm in zip(_edges(), seen_off, strict=True):
         part = np.abs(u_mm - edge - shifts[best]) < EDGE_REACH_MM
         mass = np.maximum(seen[part] * np.sign(rise) * np.sign(scores[best]), 0.0)
         if mass.sum() > 0:
             edges.append(edge - FacetFit.middle_u_mm)
-            offsets.append(float(mass @ u_mm[part] / mass.sum()) - edge - seen_off)
+            offsets.append(float(mass @ u_mm[part] / mass.sum()) - edge - float(leant_mm))
             weights.append(abs(rise) / SD_EDGE_MM)
     columns = np.stack([np.ones(len(edges)), edges], axis=1) * np.array(weights)[:, None]
     columns = np.concatenate([columns, [[0.0, 1 / sd_stretch]]])

@@ -14,7 +14,7 @@ from scoring.registration.u_fit import MIN_SD_STRETCH, UFit
 
 REACH_MM = 0.9
 NEAR_MM = 0.4
-LAND_MM = (0.9, 1.6)
+LAND_MM, LAND_SAMPLES = (0.9, 1.6), 15
 """What lies so far from a groove's centre is face again: the level its walls' dark counts from."""
 
 MIN_DARK, MIN_DARK_SD = 0.06, 5.0
@@ -39,6 +39,7 @@ THIN = 2  # rows: their mean hardly changes
 
 SIDES = np.array([-1.0, 1.0])
 _WIDE = np.concatenate([[1e-3], np.geomspace(0.05, 20, 60)])
+_SHARES = np.linspace(0, 1, 200)
 _SEEN_WIDTH = _WIDE / erf(_WIDE / (2 * np.sqrt(2)))
 
 
@@ -115,7 +116,7 @@ def find_grooves(
     tries = []
     for start in sorted((s + k * pitch for s in starts for k in (-1, 0, 1)), key=abs):
         dark = _darkness(u_mm, light, centres + start, off)
-        offset = start + np.stack([_place_edges(off, dark, s, blur) for s in SIDES], axis=1)
+        offset = start + _place_edges(off, dark, blur)
         seen = [c[np.isfinite(c)] for c in offset.T]
         middle = [np.median(c) if c.size else np.nan for c in seen]
         kept = np.abs(offset - middle) < MAX_OFF_MM
@@ -145,31 +146,33 @@ def _darkness(
 ) -> NDArray[np.float64]:
     """How much darker than the face beside it each groove's surroundings are, (grooves, places)."""
     near, far = LAND_MM
-    land = np.linspace(near, far, 15)
-    seen = [np.interp(centres_mm[:, None] + side * land, u_mm, light) for side in SIDES]
-    left, right = (np.median(one, axis=1)[:, None] for one in seen)
+    land = np.linspace(near, far, LAND_SAMPLES)
+    seen = np.interp(centres_mm[:, None] + SIDES[:, None, None] * land, u_mm, light)
+    left, right = np.sort(seen, axis=-1)[..., LAND_SAMPLES // 2, None]
     level = left + (right - left) * np.clip((off_mm + near) / (2 * near), 0, 1)
     around = np.interp(centres_mm[:, None] + off_mm, u_mm, light)
     return np.asarray(1 - around / np.maximum(level, 1e-6))
 
 
 def _place_edges(
-    off_mm: NDArray[np.float64], dark: NDArray[np.float64], side: float, blur_mm: float
+    off_mm: NDArray[np.float64], dark: NDArray[np.float64], blur_mm: float
 ) -> NDArray[np.float64]:
-    """How far from its drawn place each groove's wall on one ``side`` begins, (grooves,).
+    """How far from its drawn place each wall of each groove begins, (grooves, sides).
 
     Seen from the face; NaN where the wall is not dark.
     """
-    drawn_mm = side * BLADE.grooves.width_mm / 2
-    inside = np.flatnonzero(np.abs(off_mm - drawn_mm) < NEAR_MM)
-    peaks = inside[np.argmax(dark[:, inside], axis=1)]
-    depths = dark[np.arange(len(dark)), peaks]
     noise = MAD_TO_SD * np.median(np.abs(dark[:, np.abs(off_mm) > LAND_MM[0]]), axis=1)
-    seen = (depths >= np.maximum(MIN_DARK, MIN_DARK_SD * noise)) & (peaks > inside[0])
-    places = np.full(len(dark), np.nan)
-    for groove in np.flatnonzero(seen & (peaks < inside[-1])):
-        places[groove] = _place_edge(off_mm, dark[groove], int(peaks[groove]), side, blur_mm)
-    return places - drawn_mm
+    least = np.maximum(MIN_DARK, MIN_DARK_SD * noise)
+    found = np.full((len(dark), len(SIDES)), np.nan)
+    for k, side in enumerate(SIDES):
+        drawn_mm = side * BLADE.grooves.width_mm / 2
+        inside = np.flatnonzero(np.abs(off_mm - drawn_mm) < NEAR_MM)
+        peaks = inside[np.argmax(dark[:, inside], axis=1)]
+        seen = (dark[np.arange(len(dark)), peaks] >= least) & (peaks > inside[0])
+        for groove in np.flatnonzero(seen & (peaks < inside[-1])):
+            place_mm = _place_edge(off_mm, dark[groove], int(peaks[groove]), side, blur_mm)
+            found[groove, k] = place_mm - drawn_mm
+    return found
 
 
 def _place_edge(
@@ -195,7 +198,7 @@ def _place_edge(
 
 def _spill_mm(width_mm: float, blur_mm: float) -> float:
     """How far outside a dark box its half depth is seen through a blur."""
-    x = np.linspace(-3 * blur_mm, width_mm / 2, 200)
+    x = -3 * blur_mm + (width_mm / 2 + 3 * blur_mm) * _SHARES
     soft = np.sqrt(2) * blur_mm
     seen = erf(x / soft) - erf((x - width_mm) / soft)
     return -float(np.interp(seen[-1] / 2, seen, x))

@@ -98,8 +98,8 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
 
     def misfit(change: NDArray[np.float64]) -> NDArray[np.float64]:
         p = start + change * PARAMETER_SCALE
-        turned = [card @ np.asarray(cv2.Rodrigues(t)[0]).T for t in p[..., :3].reshape(-1, 3)]
-        moved = np.reshape(turned, (*p.shape[:-1], *card.shape)) + p[..., None, 3:6]
+        turns = np.array([cv2.Rodrigues(t)[0].T for t in p[..., :3].reshape(-1, 3)])
+        moved = card @ turns.reshape(*p.shape[:-1], 3, 3) + p[..., None, 3:6]
         placed = _lens(moved, focal0 * np.exp(p[..., None, 6]), p[..., None, 7], centre)
         off = (placed - seen) * (weight / SD_CORNER_PX)[:, None]
         prior = p[..., 6:8] / np.array([sd_log_focal, SD_LENS_TERM])
