@@ -160,6 +160,8 @@ def place_photo(
 
 def _place_by_card(photo: Photo) -> tuple[PlacedCoupon, Label | None]:
     markers, pose = find_card(photo)
+    if cv2.getNumThreads() == 1:  # one worker of many: no core is idle
+        return place_on_card(photo, markers, pose), read_card_label(photo, pose)
     # Reading the code is OpenCV's work and needs the card alone: a second thread does it meanwhile.
     with ThreadPoolExecutor(1) as beside:
         label = beside.submit(read_card_label, photo, pose)
