@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from scoring.geometry import BLADE
 from scoring.metrics import FaceName
 from scoring.registration.facets import find_facets
-from scoring.registration.grooves import find_grooves
+from scoring.registration.grooves import ENOUGH_EDGES, find_grooves
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement, sample_face
 
@@ -42,7 +42,11 @@ def recognise_face(
     agreement = [abs(find_facets(u, np.log(p), sd_stretch=0.01).agreement) for p, _ in both_ways]
     if max(agreement) > SURE:
         return FaceName.RINGDOWN, both_ways[int(np.argmax(agreement))][1]
-    edges = [find_grooves(u, p, blur_mm=BLUR_MM, sd_stretch=0.01).edges for p, _ in both_ways]
+    edges = []
+    for upright, turn in both_ways:
+        edges.append(find_grooves(u, upright, blur_mm=BLUR_MM, sd_stretch=0.01).edges)
+        if edges[-1] >= ENOUGH_EDGES:  # never the wrong way round
+            return FaceName.FLOW, turn
     if max(edges) >= MIN_GROOVE_EDGES:
         return FaceName.FLOW, both_ways[int(np.argmax(edges))][1]
     return BY_CHAMFER[chamfer]
