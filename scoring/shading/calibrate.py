@@ -346,7 +346,8 @@ def _irradiance(lamp_mm: NDArray[np.float64], card_mm: NDArray[np.float64]) -> N
     """The irradiance (...) of lamps (..., 3) on card places (..., 2), 1/mm^2 of unit intensity."""
     away = lamp_mm[..., :2] - card_mm
     height = lamp_mm[..., 2]
-    return np.asarray(height / ((away**2).sum(axis=-1) + height**2) ** 1.5)
+    distance2 = away[..., 0] ** 2 + away[..., 1] ** 2 + height**2
+    return np.asarray(height / (distance2 * np.sqrt(distance2)))
 
 
 def _over(number: Number) -> NDArray[np.float64]:

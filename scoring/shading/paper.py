@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.geometry import CARD
-from scoring.least_squares import fit_reweighted
+from scoring.least_squares import fit_reweighted, median
 from scoring.photo.photo import Photo
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import sample
@@ -94,7 +94,8 @@ def read_paper(photo: Photo, pose: Pose) -> Paper:
 
 def _is_lit(places: NDArray[np.float64], green: NDArray[np.float64]) -> NDArray[np.bool_]:
     """Which ``places`` (P, 2) are about as bright as the brightest near them, (P,)."""
-    near = np.linalg.norm(places[:, None] - places[None], axis=2) < NEIGHBOUR_MM
+    x, y = places.T
+    near = (x[:, None] - x) ** 2 + (y[:, None] - y) ** 2 < NEIGHBOUR_MM**2
     brightest = np.where(near, green, 0.0).max(axis=1, initial=0.0)
     return np.asarray(green > NEIGHBOUR_SHARE * brightest)
 
@@ -104,7 +105,7 @@ def _drop_strangers(places: NDArray[np.float64], light: NDArray[np.float64]) -> 
     if len(places) < MIN_PLACES:
         return Paper(places, light)
     off = np.abs(_fit_falloff(places, light)[1])
-    keep = off < max(0.03, 4 * float(np.median(off)))
+    keep = off < max(0.03, 4 * median(off))
     return Paper(places[keep], light[keep])
 
 
@@ -117,7 +118,7 @@ def _fit_falloff(
 
 def _trust(off: NDArray[np.float64]) -> NDArray[np.float64]:
     """Cauchy weights about twice the median residual."""
-    return np.asarray(1 / (1 + (off / max(2 * float(np.median(np.abs(off))), 1e-4)) ** 2))
+    return np.asarray(1 / (1 + (off / max(2 * median(np.abs(off)), 1e-4)) ** 2))
 
 
 def project_card(pose: Pose, card_mm: NDArray[np.float64]) -> NDArray[np.float32]:

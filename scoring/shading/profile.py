@@ -49,14 +49,15 @@ def extract_strips(face: RectifiedFace) -> StripProfiles:
     masked = face.clipped[bounds[0] : bounds[-1]]
     strips = [slice(a, b) for a, b in itertools.pairwise(bounds - bounds[0])]
     rows = np.diff(bounds)[:, None]
-    kept = rows - np.stack([masked[s].sum(axis=0) for s in strips])
+    hidden = np.stack([masked[s].sum(axis=0, dtype=np.uint32) for s in strips])
+    kept = rows - hidden.astype(np.int64)
     total = np.stack(
         [
-            (part[s] * ~masked[s, :, None] if masked[s].any() else part[s]).sum(axis=0)
-            for s in strips
+            (part[s] * ~masked[s, :, None] if lost.any() else part[s]).sum(axis=0)
+            for s, lost in zip(strips, hidden, strict=True)
         ]
     )
-    by_column = masked.mean(axis=0)
+    by_column = hidden.sum(axis=0) / len(masked)
     u = face.u_mm()
     whole = by_column[(u > CORNER_MM) & (u < BLADE.length_mm - CORNER_MM)].mean()
     start = by_column[(u > CORNER_MM) & (u < START_MM)].mean()

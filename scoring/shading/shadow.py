@@ -123,24 +123,14 @@ def find_shadow(lines: ShadowLines) -> Shadow | None:
     from the lamp: geometry alone, whatever the tone curve. ``None`` where fewer than three lines
     show a clear tip, as with a lamp from another side, or where something lies in the shadow.
     """
-    darkest, tips = [], []
-    for level, bare in zip(lines.level, lines.bare, strict=True):
-        line = level[: int(bare.sum())]
-        if line.size < 4 * WINDOW:
-            continue
-        total = np.concatenate([[0.0], np.cumsum(line)])
-        mean = (total[WINDOW:] - total[:-WINDOW]) / WINDOW
-        darkest.append(float(mean.min()))
-        tip = _tip_mm(mean, lines.distance_mm)
-        if tip is not None:
-            tips.append(tip)
+    darkest, tips = _find_tips(lines)
     if len(tips) < MIN_LINES:
         return None
     shade = lines.level[lines.shaded]
     least = EVEN_SHARE * float(np.median(shade)) if shade.size else 0.0
     tip = float(np.median(tips))
-    scatter = MAD_TO_SD * float(np.median(np.abs(np.array(tips) - tip)))
-    if scatter > 0.1 * tip or np.mean(np.array(darkest) < least) > MAX_COVERED:
+    scatter = MAD_TO_SD * float(np.median(np.abs(tips - tip)))
+    if scatter > 0.1 * tip or np.mean(darkest < least) > MAX_COVERED:
         return None
     cotangent = (tip + ROUNDING_MM) / BLADE.thickness_mm
     sd = np.hypot(scatter / np.sqrt(len(tips)) + 0.2, SD_FLOOR * tip) / BLADE.thickness_mm
@@ -161,15 +151,28 @@ def find_shade(photo: Photo, lines: ShadowLines) -> Shade | None:
     return Shade(np.maximum(light, 1e-5), lines.points_mm[shaded].mean(axis=0))
 
 
-def _tip_mm(mean: NDArray[np.float64], distance_mm: NDArray[np.float64]) -> float | None:
-    """Where a line leaves the shade, by its running ``mean``; ``None`` where no tip is clear."""
-    darkest = int(np.argmin(mean))
-    shade = float(mean[darkest])
+def _find_tips(lines: ShadowLines) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """The darkest light of each line long enough, and in mm where lines leave the shade.
+
+    By the running mean over ``WINDOW``, as far as the lines are bare. A line without a clear tip
+    has none.
+    """
+    count = lines.bare.sum(axis=1)
+    long = count >= 4 * WINDOW
+    if not long.any():
+        return np.empty(0), np.empty(0)
+    total = np.cumsum(np.pad(lines.level[long], ((0, 0), (1, 0))), axis=1)
+    mean = (total[:, WINDOW:] - total[:, :-WINDOW]) / WINDOW
+    place = np.arange(mean.shape[1])
+    mean[place > count[long, None] - WINDOW] = np.nan
+    at = np.nanargmin(mean, axis=1)[:, None]
+    shade = np.take_along_axis(mean, at, axis=1)
     half = (1 + shade) / 2
-    above = np.flatnonzero(mean[darkest:] > half)
-    if shade > DARK or above.size == 0 or above[0] == 0 or mean[darkest:].max() < LIT:
-        return None
-    j = darkest + int(above[0])
-    low, high = mean[j - 1], mean[j]
-    at = distance_mm[j - 1] + (WINDOW - 1) / 2 * STEP_MM
-    return float(at + (half - low) / (high - low) * STEP_MM)
+    beyond = place > at
+    above = beyond & (mean > half)
+    clear = (shade[:, 0] <= DARK) & (beyond & (mean >= LIT)).any(axis=1)
+    j = np.argmax(above[clear], axis=1)
+    line = np.arange(j.size)
+    low, high = mean[clear][line, j - 1], mean[clear][line, j]
+    start = lines.distance_mm[j - 1] + (WINDOW - 1) / 2 * STEP_MM
+    return shade[:, 0], start + (half[clear, 0] - low) / (high - low) * STEP_MM

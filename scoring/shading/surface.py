@@ -1,6 +1,7 @@
 """How a printed surface returns light: matt and glossy parts, seen by this camera and this lamp."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +30,11 @@ class Sight:
     to_camera: NDArray[np.float64]
     irradiance: NDArray[np.float64]
 
+    @cached_property
+    def between(self) -> NDArray[np.float64]:
+        """Cosine of the angle between lamp and camera, (..., N)."""
+        return np.asarray(np.einsum("...k,...k->...", self.to_lamp, self.to_camera))
+
 
 def matt_light(
     sight: Sight,
@@ -45,10 +51,11 @@ def matt_light(
     departs from Burley's: a clear skin over the colour lets less of a low lamp's light in and makes
     it -1. ``roughness``, 0 to 1, and ``grazing`` broadcast as well.
     """
-    half = sight.to_lamp + sight.to_camera
-    share = roughness * 0.5 * np.sum(half**2, axis=-1) - 0.5 + grazing
+    share = roughness * (1 + sight.between) - 0.5 + grazing
     cosine = np.maximum(_along(sight.to_lamp, slope), 0.0)
-    return np.asarray((cosine * (1 + share[..., None] * (1 - cosine) ** 5)).mean(axis=-1))
+    low = 1 - cosine
+    fifth = low * (low * low) ** 2
+    return np.asarray((cosine * (1 + share[..., None] * fifth)).mean(axis=-1))
 
 
 def gloss_light(
@@ -64,10 +71,11 @@ def gloss_light(
     of ``roughness`` (Burley 2012), and Fresnel's reflectance of a dielectric, ``strength`` where
     light falls straight on (0.04 for most plastics), averaged over a bead.
     """
-    half = sight.to_lamp + sight.to_camera
-    half = half / np.linalg.norm(half, axis=-1, keepdims=True)
+    # The half vector is the two directions' sum; it stands midway, at the angle of incidence.
+    incidence = np.sqrt((1 + sight.between) / 2)
+    half = (sight.to_lamp + sight.to_camera) / (2 * incidence[..., None])
     a2 = np.asarray(roughness**4)[..., None]
-    reflected = fresnel(np.sum(half * sight.to_lamp, axis=-1), strength)
+    reflected = fresnel(incidence, strength)
     facing = _along(sight.to_lamp, slope)
     lamp, camera = np.clip(facing, 1e-3, 1), np.clip(_along(sight.to_camera, slope), 1e-3, 1)
     spread = a2 / (np.pi * (_along(half, slope) ** 2 * (a2 - 1) + 1) ** 2)
