@@ -2,14 +2,14 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scoring.photo.opencv import cv2
 from scoring.registration.facets import FacetFit
-from scoring.ripple.components import Component, Damped, Track, slopes
+from scoring.ripple.components import Component, Damped, Track
 from scoring.shading.response import Response
 
 SD_EXPONENT = 0.15
@@ -49,10 +49,14 @@ class Problem:
     stretch_sd: float = 0.0
 
     @cached_property
+    def share(self) -> NDArray[np.float64]:
+        """Each strip's part in the mean of the valid ones, (K, N)."""
+        return np.asarray(self.valid / np.maximum(self.valid.sum(axis=0), 1))
+
+    @cached_property
     def mean_log(self) -> NDArray[np.float64]:
         """Mean log light over the valid strips, (N,)."""
-        count = np.maximum(self.valid.sum(axis=0), 1)
-        return np.asarray((self.log_light * self.valid).sum(axis=0) / count)
+        return np.asarray((self.log_light * self.share).sum(axis=0))
 
     @cached_property
     def facet_rate(self) -> NDArray[np.float64]:
@@ -107,10 +111,12 @@ class Solution:
 class Fit:
     """A solution and what the model makes of it: ``predicted`` mean log light (N,).
 
-    Priors have no part in it. ``derive`` gives :attr:`derivatives`, which are taken when asked for.
+    ``slope`` (N,) is what the components add to the facets'. Priors have no part in it. ``derive``
+    gives :attr:`derivatives`, which are taken when asked for.
     """
 
     solution: Solution
+    slope: NDArray[np.float64]
     predicted: NDArray[np.float64]
     derive: Callable[[], NDArray[np.float64]]
 
@@ -208,26 +214,23 @@ def covariance(problem: Problem, fit: Fit, *, shapes_known: bool = False) -> NDA
     scaled = normal * np.outer(scale, scale) + 1e-13 * np.eye(scale.size)
     inverse = np.linalg.inv(scaled) * np.outer(scale, scale)
     strips = len(problem.log_light)
-    count = np.maximum(problem.valid.sum(axis=0), 1)
-    residual = (problem.log_light - fit.predicted) * problem.valid / count
-    pull = residual @ weighted.T
+    pull = ((problem.log_light - fit.predicted) * problem.share) @ weighted.T
     pull = pull - pull.mean(axis=0)
     meat = pull.T @ pull * strips / (strips - 1)
     # What is left in the mean beyond the strips' scatter is model misfit: it scales the whole.
     left = float(np.mean(problem.weight * (problem.mean_log - fit.predicted) ** 2))
     inflate = 1.0 if shapes_known else max(1.0, left)
-    misplaced = inverse @ (weighted @ _misplaced(problem, fit.solution))
+    misplaced = inverse @ (weighted @ _misplaced(problem, fit))
     spread = np.zeros((free.size, free.size))
     spread[np.ix_(free, free)] = inverse @ (meat * inflate + prior) @ inverse
     spread[np.ix_(free, free)] += misplaced @ misplaced.T
     return spread
 
 
-def _misplaced(problem: Problem, solution: Solution) -> NDArray[np.float64]:
+def _misplaced(problem: Problem, fit: Fit) -> NDArray[np.float64]:
     """Log light (N, 2) that the likely shift and stretch of u add to what is seen."""
     u = problem.track.u_mm
-    steeper = np.gradient(slopes(solution.components, problem.track), u)
-    by_shift = slope_gain(problem, solution) * steeper
+    by_shift = slope_gain(problem, fit.solution) * np.gradient(fit.slope, u)
     by_stretch = by_shift * (u - FacetFit.middle_u_mm)
     return np.stack([problem.shift_sd_mm * by_shift, problem.stretch_sd * by_stretch], axis=1)
 
@@ -254,25 +257,31 @@ def _cost(
 def evaluate(problem: Problem, solution: Solution) -> Fit:
     """What the model makes of ``solution``."""
     ripples = [c.slope_derivatives(problem.track) for c in solution.components]
-    slope = problem.facet_slope.copy()
+    slope = np.zeros_like(problem.facet_slope)
     for c, ripple in zip(solution.components, ripples, strict=True):
         slope += np.array([c.a_mm, c.b_mm]) @ ripple[-2:]
-    light, rate = problem.response.light(slope)
+    light, rate = problem.response.light(problem.facet_slope + slope)
     # The lens blurs the light, and every ripple's effect on it.
     blurred = np.maximum(_blur(light[None], problem.blur_px)[0], MIN_LIGHT)
     x = np.log(blurred)
-    predicted = (
-        problem.base @ solution.base_weights + (solution.exponent + solution.curvature * x) * x
-    )
+    rising = solution.exponent + solution.curvature * x
+    predicted = problem.base @ solution.base_weights + rising * x
+    by_light = (rising + solution.curvature * x) / blurred
+    return Fit(solution, slope, predicted, partial(_derive, problem, x, by_light, ripples, rate))
 
-    def derive() -> NDArray[np.float64]:
-        rows = [x[None], (x**2)[None], problem.base.T]
-        if ripples:
-            outer = (solution.exponent + 2 * solution.curvature * x) / blurred
-            rows.append(outer * _blur(np.concatenate(ripples) * rate, problem.blur_px))
-        return np.concatenate(rows)
 
-    return Fit(solution, predicted, derive)
+def _derive(
+    problem: Problem,
+    x: NDArray[np.float64],
+    by_light: NDArray[np.float64],
+    ripples: list[NDArray[np.float64]],
+    rate: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """Derivatives (P, N) of the prediction, its change ``by_light`` (N,) and all else known."""
+    rows = [x[None], (x**2)[None], problem.base.T]
+    if ripples:
+        rows.append(by_light * _blur(np.concatenate(ripples) * rate, problem.blur_px))
+    return np.concatenate(rows)
 
 
 def _blur(rows: NDArray[np.float64], sd_px: float) -> NDArray[np.float64]:

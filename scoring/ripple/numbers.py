@@ -13,7 +13,7 @@ from scoring.measurement import Mode, Trace
 from scoring.motion import Motion
 from scoring.photo.srgb import srgb_code
 from scoring.ripple.components import Damped, Steady, Track, follow, heights_mm
-from scoring.ripple.fit import Problem, Solution, predict, slope_gain
+from scoring.ripple.fit import Fit, Problem, Solution, slope_gain
 from scoring.ripple.search import Detection, reference_ripple
 from scoring.shading.tone import GAMMA
 
@@ -117,24 +117,24 @@ def estimate_ripple(
     return metrics, tuple(found)
 
 
-def draw_profile(problem: Problem, solution: Solution) -> Trace:
+def draw_profile(problem: Problem, fit: Fit) -> Trace:
     """Measured and fitted heights in um over the zone and a little beyond.
 
     Measured is the fit plus the integral of the slope it left over, without slow drift.
     """
     u = problem.track.u_mm
     step = float(u[1] - u[0])
-    fitted = heights_mm(solution.components, problem.track)
-    left = (problem.mean_log - predict(problem, solution)) / slope_gain(problem, solution)
+    fitted = heights_mm(fit.solution.components, problem.track)
+    left = (problem.mean_log - fit.predicted) / slope_gain(problem, fit.solution)
     left = np.where(problem.weight > 0, left, 0.0)
     height = np.concatenate([[0.0], np.cumsum((left[1:] + left[:-1]) / 2) * step])
     height = height - gaussian_filter1d(height, DRIFT_MM / step, mode="nearest")
     shown = np.flatnonzero(u < TRACE_END_U_MM)[::TRACE_EVERY]
 
     def um(values: NDArray[np.float64]) -> tuple[float, ...]:
-        return tuple(round(float(v), 3) for v in 1e3 * values[shown])
+        return tuple(np.round(1e3 * values[shown], 3).tolist())
 
-    return Trace("µm", tuple(round(float(v), 3) for v in u[shown]), um(fitted + height), um(fitted))
+    return Trace("µm", tuple(np.round(u[shown], 3).tolist()), um(fitted + height), um(fitted))
 
 
 def _sizes_um(

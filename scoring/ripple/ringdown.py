@@ -73,7 +73,7 @@ def measure_lit(lit: LitFace, motion: Motion, *, blur_mm: float) -> RingdownMeas
         }
     )
     return RingdownMeasurement(
-        metrics, found, flags, draw_profile(problem, detection.solution), lit.facets.shift_mm
+        metrics, found, flags, draw_profile(problem, detection.fit), lit.facets.shift_mm
     )
 
 

@@ -7,7 +7,7 @@ from surfalize.filter import GaussianFilter
 
 from scoring.motion import Motion
 from scoring.ripple.components import Damped, Steady, follow, heights_mm, slopes
-from scoring.ripple.fit import Solution
+from scoring.ripple.fit import Solution, evaluate
 from scoring.ripple.numbers import DRIFT_MM, draw_profile, estimate_ripple
 from scoring.ripple.search import find_components
 from tests.ripple.synthetic import synthesise
@@ -82,7 +82,8 @@ def test_drawing_leaves_out_drift_as_the_gaussian_profile_filter_does(wave_mm: f
     of one of L; the drawn heights are what it leaves, as a metrology library's filter has it."""
     ripple = Steady(wave_mm, 0.003, 0.0)
     problem = synthesise(np.random.default_rng(0), (ripple,), MOTION, noise=1e-7)
-    trace = draw_profile(problem, Solution(1.0, 0.0, np.zeros(problem.base.shape[1]), ()))
+    flat = Solution(1.0, 0.0, np.zeros(problem.base.shape[1]), ())
+    trace = draw_profile(problem, evaluate(problem, flat))
     cutoff_mm = DRIFT_MM / 0.187391
     u, drawn = np.array(trace.u_mm), np.array(trace.measured)
     inner = (u > 25) & (u < 60)
@@ -129,7 +130,7 @@ def test_steady_ripple_is_not_counted_as_ghosting() -> None:
 def test_drawn_profile_follows_the_known_one() -> None:
     truth = Damped(60, 0.05, 0.03, 0.02)
     problem, detection, _ = _estimate(5, truth)
-    trace = draw_profile(problem, detection.solution)
+    trace = draw_profile(problem, detection.fit)
     y = 1e3 * heights_mm((truth,), follow(MOTION, np.array(trace.u_mm)))
     assert np.std(np.array(trace.fitted) - y) < 0.5
     assert np.std(np.array(trace.measured) - y) < 1.0
