@@ -9,6 +9,7 @@ from scoring.estimate import Estimate
 from scoring.gaps.boundaries import Boundaries
 from scoring.gaps.closed import JUDGE_MM
 from scoring.gaps.columns import Columns
+from scoring.gaps.dim import measure_dim_mm2
 from scoring.gaps.extent import measure_lengths_mm
 from scoring.gaps.gain import MUCH_CLIPPED
 from scoring.gaps.gaps import GROW_SHARE, USUAL_RISE, Evidence, Gaps, list_gaps, mark_open
@@ -38,6 +39,9 @@ COUNT_SHARE, CLIPPED_COUNT = 0.05, 0.5
 UNSEEN_SHARE, UNSEEN_SIZE, MOST_UNSEEN = 0.45, 0.5, 3.0
 """By traced tuning photos: 198 missed, 432 between once and twice the threshold. A missed one is
 half as large as one of those; there may be up to three times as many (by drawn photos)."""
+
+MOST_DIM = 2.0
+"""Gaps below the threshold may fill so much more than what of them is clearly dark."""
 
 MISSED_GAPS = 3.0
 """With no gap found, up to three are not excluded at 95 % (Poisson)."""
@@ -123,6 +127,7 @@ def estimate_numbers(
         best,
         judge(loose, GROW_SHARE, END_LOST_MM)[1],
     )
+    dim_mm2 = MOST_DIM * measure_dim_mm2(gaps, open_mm, evidence, boundaries, columns)
     need = evidence.need
     blind = need > BLIND_DEPTH and not best.lengths_mm.size
     limit = (
@@ -137,7 +142,9 @@ def estimate_numbers(
             blind=blind,
             fading_mm=_longest_fading_mm(open_mm, evidence, boundaries, columns, lamp_rise),
         ),
-        "gap_count": _count(readings, blind=blind, clipped_share=columns.clipped_share),
+        "gap_count": _count(
+            readings, blind=blind, clipped_share=columns.clipped_share, dim_mm2=dim_mm2
+        ),
         "recovery_mm": _recovery(
             readings,
             blind=blind,
@@ -147,15 +154,29 @@ def estimate_numbers(
     }
     low, high = BLADE.measured_band_w_mm
     unseen_mm2 = UNSEEN_SHARE * UNSEEN_SIZE * best.faint_mm2
-    for name, zone, values, unseen in (
-        ("gap_fraction", BLADE.recovery_zone_u_mm, [r.fraction for r in readings], unseen_mm2),
-        ("steady_gap_fraction", BLADE.steady_zone_u_mm, [r.steady_fraction for r in readings], 0.0),
+    for name, zone, values, unseen, most in (
+        (
+            "gap_fraction",
+            BLADE.recovery_zone_u_mm,
+            [r.fraction for r in readings],
+            unseen_mm2,
+            max(MOST_UNSEEN * unseen_mm2, dim_mm2),
+        ),
+        (
+            "steady_gap_fraction",
+            BLADE.steady_zone_u_mm,
+            [r.steady_fraction for r in readings],
+            0.0,
+            0.0,
+        ),
     ):
         area = (high - low) * (zone[1] - zone[0])
         open_ = (gaps.member > 0) & boundaries.in_band[:, None] & columns.inside(zone)
         length = float(open_.sum()) * columns.width_mm
         noise = spread * boundaries.pitch_mm * float(np.sqrt(length * JUDGE_MM)) / area
-        metrics[name] = _fraction(values, unseen / area, noise, sd_log_gain, limit / area)
+        metrics[name] = _fraction(
+            values, (unseen / area, most / area), noise, sd_log_gain, limit / area
+        )
     unsure = any(
         metrics[name].half_width > max(share * metrics[name].value, amount)
         for name, (share, amount) in UNSURE.items()
@@ -164,15 +185,23 @@ def estimate_numbers(
 
 
 def _fraction(
-    values: list[float], unseen: float, noise: float, sd_log: float, limit: float
+    values: list[float],
+    unseen: tuple[float, float],
+    noise: float,
+    sd_log: float,
+    limit: float,
 ) -> Estimate:
-    """The open area found and that of the gaps likely missed, ``unseen``: none, or more."""
+    """The open area found and that of the gaps likely missed: none, or as much as there may be.
+
+    ``unseen`` are these two.
+    """
     tight, best, loose = values
+    likely, most = unseen
     scale = float(np.exp(NORMAL_95 * sd_log))
     low = best / scale - NORMAL_95 * noise - max(best - tight, limit) / 2
-    high = best * scale + NORMAL_95 * noise + max(loose - best, MOST_UNSEEN * unseen) + limit
+    high = best * scale + NORMAL_95 * noise + max(loose - best, most) + limit
     # What the tight judgement leaves out altogether may not be there.
-    return Estimate(best + unseen, max(0.0, min(low, tight)), min(1.0, high))
+    return Estimate(best + likely, max(0.0, min(low, tight)), min(1.0, high))
 
 
 def _longest(readings: tuple[Reading, ...], *, blind: bool, fading_mm: float) -> Estimate:
@@ -223,18 +252,21 @@ def _grade(
     return int((top >= 1).sum()), int(faint.sum()), max(0.0, float(area[faint].sum()))
 
 
-def _count(readings: tuple[Reading, ...], *, blind: bool, clipped_share: float) -> Estimate:
+def _count(
+    readings: tuple[Reading, ...], *, blind: bool, clipped_share: float, dim_mm2: float
+) -> Estimate:
     """The gaps found and those likely missed.
 
     Depths of gaps thin out towards nothing: below the threshold lie about ``UNSEEN_SHARE`` as many
-    as between once and twice it.
+    as between once and twice it; there may be as many as fill what is dark without being a gap.
     """
     counts = [r.lengths_mm.size for r in readings]
     found, best = counts[1], readings[1]
     unseen = UNSEEN_SHARE * best.faint
     value = float(max(found, round(best.sure + unseen)))
     low = (min(counts) - 1) * (1 - COUNT_SHARE)
-    most = max(*counts, best.sure + MOST_UNSEEN * unseen, value)
+    dim = dim_mm2 * best.faint / (UNSEEN_SIZE * best.faint_mm2) if best.faint_mm2 > 0 else 0.0
+    most = max(*counts, best.sure + MOST_UNSEEN * unseen, best.sure + dim, value)
     most *= 1 + CLIPPED_COUNT * float(np.interp(clipped_share, MUCH_CLIPPED, (0, 1)))
     high = (most + (BLIND_GAPS if blind else 2)) * (1 + COUNT_SHARE)
     return Estimate(value, float(max(0, np.floor(low))), float(np.ceil(high)))

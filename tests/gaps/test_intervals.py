@@ -121,6 +121,17 @@ def test_the_fraction_reckons_with_gaps_too_faint_to_see() -> None:
     assert fraction.high - fraction.value > 2 * (fraction.value - seen)
 
 
+def test_area_and_count_may_be_as_large_as_what_is_dark_but_no_gap() -> None:
+    """Some thirty lines of two thirds of the threshold, beside four gaps: the truth has them all."""
+    clear = tuple((10 + 20 * k, 1.0, 6.0) for k in range(4))
+    dim = tuple((row, 8.0, 13.0) for row in range(3, 88) if row % 3 == 0)
+    heights = *(0.04,) * 4, *(0.02,) * len(dim)
+    found = _numbers(*clear, *dim, heights_mm=heights, need=0.16, sd_log_gain=0.001).metrics
+    true = (4 * 0.04 + len(dim) * 0.02) * 5.0 / ((HIGH - LOW) * ZONE_MM)
+    assert 3 * found["gap_fraction"].value < true < found["gap_fraction"].high
+    assert found["gap_count"].value < len(dim) < found["gap_count"].high
+
+
 def test_where_gaps_end_reckons_with_a_last_one_too_faint_to_see() -> None:
     # A window of 2 mm holds a tenth of what a slot of 0.1 mm fills as long as it holds 1.11 mm of
     # one 18 um high: until its centre is 0.11 mm before that slot's end.
