@@ -122,7 +122,7 @@ def test_the_fraction_reckons_with_gaps_too_faint_to_see() -> None:
 
 
 def test_area_and_count_may_be_as_large_as_what_is_dark_but_no_gap() -> None:
-    """Some thirty lines of two thirds of the threshold, beside four gaps: the truth has them all."""
+    """Some thirty lines of two thirds of the threshold, and four gaps: the truth has them all."""
     clear = tuple((10 + 20 * k, 1.0, 6.0) for k in range(4))
     dim = tuple((row, 8.0, 13.0) for row in range(3, 88) if row % 3 == 0)
     heights = *(0.04,) * 4, *(0.02,) * len(dim)
