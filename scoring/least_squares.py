@@ -32,11 +32,11 @@ def fit_robust(
     start and for the derivatives alone.
     """
     p = start.copy()
-    residual = misfit(p)
+    residual, *moved = misfit(np.vstack([p, p + STEP * np.eye(len(p))]))
+    jacobian = (np.array(moved) - residual).T / STEP
     damping = 1e-2
     weight = _weights(residual, priors, soft)
     normal = np.eye(len(p))
-    jacobian = _jacobian(misfit, p, residual)
     for taken in range(MAX_STEPS):
         if taken and not linear:
             jacobian = _jacobian(misfit, p, residual)

@@ -254,7 +254,7 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
         off, priors = [], []
         for k, side in enumerate(sides):
             shading = unpack(p, k)
-            off += side.misfit(shading)
+            off.append(side.misfit(shading))
             priors.append(side.priors(shading, p[..., LAMP * k :]))
         priors.append((p[..., shared:][..., :SHARED_PRIORS] - USUAL_SHARED) / SD_SHARED)
         return np.concatenate([*off, *priors], axis=-1)
@@ -276,23 +276,34 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
 
 @dataclass(frozen=True)
 class _Side:
-    """One photo's part of the problem: its evidence in logs, and what hangs on its lamp alone."""
+    """One photo's part of the problem: its evidence in logs, and what hangs on its lamp alone.
+
+    ``off_axis`` (M,), ``log_light`` (M, 4) and ``sd`` (M, 4) are of paper, face and shaded paper.
+    """
 
     evidence: Evidence
-    paper: NDArray[np.float64]
-    face: NDArray[np.float64]
+    off_axis: NDArray[np.float64]
+    log_light: NDArray[np.float64]
+    sd: NDArray[np.float64]
     line: FaceLine
     far_end: NDArray[np.float64]
 
     @classmethod
     def of(cls, take: Take) -> "_Side":
         evidence, placement = take.evidence, take.placement
-        shadow = evidence.shadow
+        shadow, shaded = evidence.shadow, evidence.shaded
         line = trace_line(placement, take.camera_mm, evidence.face_u_mm)
         edge_u = np.array(shadow.edge_u_mm if shadow else BLADE.length_mm)
         far_end = placement.card_mm(edge_u, np.array(BLADE.height_mm / 2))[:2]
-        paper = with_luma(evidence.paper.light)
-        return cls(evidence, np.log(paper), np.log(evidence.face), line, far_end)
+        off_axis = [evidence.paper_off_axis, evidence.face_off_axis]
+        light = [with_luma(evidence.paper.light), evidence.face]
+        sd = [evidence.paper_sd, evidence.face_sd]
+        if shaded:
+            off_axis.append(np.array([shaded.off_axis]))
+            light.append(shaded.light[None])
+            sd.append(shaded.sd[None])
+        log_light = np.log(np.concatenate(light))
+        return cls(evidence, np.concatenate(off_axis), log_light, np.concatenate(sd), line, far_end)
 
     def lamp_mm(self, lamp: NDArray[np.float64]) -> NDArray[np.float64]:
         shadow = self.evidence.shadow
@@ -303,7 +314,7 @@ class _Side:
         x, y = BAY_CENTRE_MM[0] + flat * np.cos(azimuth), BAY_CENTRE_MM[1] + flat * np.sin(azimuth)
         return np.stack([x, y, height], axis=-1)
 
-    def misfit(self, s: Shading) -> list[NDArray[np.float64]]:
+    def misfit(self, s: Shading) -> NDArray[np.float64]:
         evidence = self.evidence
         level = _irradiance(s.lamp_mm[..., None, :], evidence.paper.card_mm)
         lamp = (level / _over(_level(s.lamp_mm)))[..., None]
@@ -311,21 +322,13 @@ class _Side:
         bounce = _over(_over(s.bounce)) * s.albedo[..., None, :] * walls
         stray = _over(_over(s.stray)) * (1 - walls)
         paper = (lamp * (1 + bounce) + stray) * s.exposure[..., None, :]
-        face = s.channels(s.sight(self.line), evidence.face_slope)
-        seen = [
-            (paper, evidence.paper_off_axis, self.paper, evidence.paper_sd),
-            (face, evidence.face_off_axis, self.face, evidence.face_sd),
-        ]
+        seen = [paper, s.channels(s.sight(self.line), evidence.face_slope)]
         if evidence.shaded:
-            shaded = evidence.shaded
-            strayed = (_over(s.stray) * s.exposure)[..., None, :]
-            seen.append((strayed, np.array([shaded.off_axis]), np.log(shaded.light), shaded.sd))
-        off = []
-        for light, off_axis, log_light, sd in seen:
-            coded = s.code_with_luma(light * np.exp(-_over(s.vignette) * off_axis)[..., None])
-            misfit = (np.log(coded) - log_light) / sd
-            off.append(misfit.reshape(*misfit.shape[:-2], -1))
-        return off
+            seen.append((_over(s.stray) * s.exposure)[..., None, :])
+        light = np.concatenate(seen, axis=-2)
+        coded = s.code_with_luma(light * np.exp(-_over(s.vignette) * self.off_axis)[..., None])
+        off = (np.log(coded) - self.log_light) / self.sd
+        return np.asarray(off.reshape(*off.shape[:-2], -1))
 
     def priors(self, s: Shading, lamp: NDArray[np.float64]) -> NDArray[np.float64]:
         shadow = self.evidence.shadow
