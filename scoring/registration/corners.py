@@ -148,7 +148,7 @@ def pose_from_corners(
     def posed(p: NDArray[np.float64], residual_px: float = 0.0) -> Pose:
         rotation = np.asarray(cv2.Rodrigues(p[:3])[0], np.float64)
         focal = float(focal0 * np.exp(p[6]))
-        return Pose(rotation, p[3:6], focal, centre, 0.0, residual_px, 0, sd_log_focal)
+        return Pose(rotation, p[3:6], focal, centre, np.zeros(4), residual_px, 0, sd_log_focal)
 
     def misfit(change: NDArray[np.float64]) -> NDArray[np.float64]:
         p = start + change * SCALE

@@ -1,4 +1,4 @@
-"""Camera pose over the card: rotation, place, focal length and one radial lens term."""
+"""Camera pose over the card: rotation, place, focal length and the lens's terms."""
 
 from dataclasses import dataclass
 
@@ -14,14 +14,21 @@ FULL_FRAME_DIAGONAL_MM = float(np.hypot(36.0, 24.0))
 DEFAULT_FOCAL_35MM = 27.0
 SD_LOG_FOCAL_KNOWN = 0.025
 SD_LOG_FOCAL_UNKNOWN = 0.35
-SD_LENS_TERM = 0.08
+SD_LENS_TERMS = np.array([0.08, 0.05, 0.002, 0.002])
+"""Two radial and two tangential terms: a phone's lens bends by per cents, and is centred to
+thousandths (common practice, no source)."""
+
 SD_CORNER_PX = 0.15
 OUTLIER_PX = 0.3
 SYSTEMATIC = 3.0
 """Corners err together (lens, paper not flat): from them alone the focal length is less sure."""
 
-PARAMETER_SCALE = np.array([0.01, 0.01, 0.01, 1.0, 1.0, 3.0, 0.02, 0.02])
-"""Radians, millimetres, log focal length and lens term: each about as large a change as another."""
+PARAMETER_SCALE = np.array([0.01, 0.01, 0.01, 1.0, 1.0, 3.0, 0.02, 0.02, 0.02, 0.001, 0.001])
+"""Radians, millimetres, log focal length, lens terms: each about as large a change as another."""
+
+FOCAL, LENS = 6, slice(7, 11)
+PRIORS = 5
+"""Where log focal length and lens terms stand among the parameters; each of them has a prior."""
 
 
 @dataclass(frozen=True)
@@ -30,16 +37,17 @@ class Pose:
 
     ``rotation`` (3, 3) and ``place_mm`` (3,) take card coordinates (x right, y down, z down into
     the table, so that the frame is right-handed) to the camera's; ``focal_px``, ``centre_px``
-    (x, y) and the radial term ``lens_k1`` (Brown 1966, on squared normalised radius) take them
-    to pixels. ``residual_px`` is the RMS distance over the corners used, ``sd_log_focal`` the fit's
-    own standard deviation of the focal length's logarithm.
+    (x, y) and the ``lens`` (4,) take them to pixels: two radial terms, on the normalised radius
+    squared and to the fourth, and two tangential ones (Brown 1966). ``residual_px`` is the RMS
+    distance over the corners used, ``sd_log_focal`` the fit's own standard deviation of the focal
+    length's logarithm.
     """
 
     rotation: NDArray[np.float64]
     place_mm: NDArray[np.float64]
     focal_px: float
     centre_px: tuple[float, float]
-    lens_k1: float
+    lens: NDArray[np.float64]
     residual_px: float
     markers: int
     sd_log_focal: float
@@ -47,7 +55,7 @@ class Pose:
     def project(self, xyz_mm: NDArray[np.float64]) -> NDArray[np.float64]:
         """Photo pixels (..., 2) of card points (..., 3); heights above the card are -z."""
         seen = xyz_mm.reshape(-1, 3) @ self.rotation.T + self.place_mm
-        placed = _lens(seen, self.focal_px, self.lens_k1, self.centre_px)
+        placed = _lens(seen, self.focal_px, self.lens, self.centre_px)
         return placed.reshape(*xyz_mm.shape[:-1], 2)
 
     def scale_sd(self, height_mm: float) -> float:
@@ -67,12 +75,21 @@ class Pose:
 def _lens(
     seen: NDArray[np.float64],
     focal: float | NDArray[np.float64],
-    k1: float | NDArray[np.float64],
+    terms: NDArray[np.float64],
     centre: tuple[float, float],
 ) -> NDArray[np.float64]:
+    """Pixels (..., 2) of ``seen`` (..., 3) through lenses of ``terms`` (..., 4)."""
+    k1, k2, p1, p2 = np.moveaxis(terms, -1, 0)
     x, y = seen[..., 0] / seen[..., 2], seen[..., 1] / seen[..., 2]
-    longer = focal * (1 + k1 * (x * x + y * y))
-    return np.stack([x * longer + centre[0], y * longer + centre[1]], axis=-1)
+    r2 = x * x + y * y
+    longer = 1 + r2 * (k1 + k2 * r2) + 2 * (p1 * y + p2 * x)
+    return np.stack(
+        [
+            focal * (x * longer + p2 * r2) + centre[0],
+            focal * (y * longer + p1 * r2) + centre[1],
+        ],
+        axis=-1,
+    )
 
 
 def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: float | None) -> Pose:
@@ -94,18 +111,18 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
     ok, turn, place = cv2.solvePnP(card, seen, camera, None, flags=cv2.SOLVEPNP_ITERATIVE)
     if not ok:
         raise TooFewMarkersError("The markers found do not fit a flat card. Lay the card flat.")
-    start = np.concatenate([np.ravel(turn), np.ravel(place), [0.0, 0.0]])
+    start = np.concatenate([np.ravel(turn), np.ravel(place), np.zeros(PRIORS)])
 
     def misfit(change: NDArray[np.float64]) -> NDArray[np.float64]:
         p = start + change * PARAMETER_SCALE
         turns = np.array([cv2.Rodrigues(t)[0].T for t in p[..., :3].reshape(-1, 3)])
         moved = card @ turns.reshape(*p.shape[:-1], 3, 3) + p[..., None, 3:6]
-        placed = _lens(moved, focal0 * np.exp(p[..., None, 6]), p[..., None, 7], centre)
+        placed = _lens(moved, focal0 * np.exp(p[..., None, FOCAL]), p[..., None, LENS], centre)
         off = (placed - seen) * (weight / SD_CORNER_PX)[:, None]
-        prior = p[..., 6:8] / np.array([sd_log_focal, SD_LENS_TERM])
+        prior = p[..., FOCAL:] / np.append(sd_log_focal, SD_LENS_TERMS)
         return np.concatenate([off.reshape(*p.shape[:-1], -1), prior], axis=-1)
 
-    rough, _ = fit_robust(misfit, np.zeros(start.size), priors=2)
+    rough, _ = fit_robust(misfit, np.zeros(start.size), priors=PRIORS)
     off = _distances(misfit(rough), weight)
     weight = np.where(off < max(OUTLIER_PX, 3 * float(np.median(off))), weight, 0.0)
     used = int(np.count_nonzero(weight.reshape(-1, 4).sum(axis=1) > 0))
@@ -114,17 +131,17 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
             f"Only {used} markers agree on where the camera stood; at least {MIN_MARKERS} are "
             "needed. Lay the card flat and uncover it."
         )
-    change, spread = fit_robust(misfit, rough, priors=2, soft=np.inf)
-    residual = (misfit(change)[:-2].reshape(-1, 2) * SD_CORNER_PX)[weight > 0]
+    change, spread = fit_robust(misfit, rough, priors=PRIORS, soft=np.inf)
+    residual = (misfit(change)[:-PRIORS].reshape(-1, 2) * SD_CORNER_PX)[weight > 0]
     inflate = max(1.0, float(np.sqrt(np.mean(residual**2))) / SD_CORNER_PX)
     best = start + change * PARAMETER_SCALE
-    sd_fitted = float(np.sqrt(spread[6, 6]) * PARAMETER_SCALE[6])
+    sd_fitted = float(np.sqrt(spread[FOCAL, FOCAL]) * PARAMETER_SCALE[FOCAL])
     return Pose(
         rotation=np.asarray(cv2.Rodrigues(best[:3])[0]),
         place_mm=best[3:6],
-        focal_px=float(focal0 * np.exp(best[6])),
+        focal_px=float(focal0 * np.exp(best[FOCAL])),
         centre_px=centre,
-        lens_k1=float(best[7]),
+        lens=best[LENS],
         residual_px=float(np.sqrt(np.mean(np.sum(residual**2, axis=1)))),
         markers=used,
         sd_log_focal=min(sd_log_focal, inflate * sd_fitted * (1 if focal_35mm else SYSTEMATIC)),
@@ -132,6 +149,6 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
 
 
 def _distances(misfit: NDArray[np.float64], weight: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Pixel distance of each corner from a weighted misfit vector that ends with two priors."""
-    off = np.linalg.norm(misfit[:-2].reshape(-1, 2), axis=1) * SD_CORNER_PX
+    """Pixel distance of each corner from a weighted misfit vector that ends with the priors."""
+    off = np.linalg.norm(misfit[:-PRIORS].reshape(-1, 2), axis=1) * SD_CORNER_PX
     return np.asarray(off / np.where(weight > 0, weight, 1.0))

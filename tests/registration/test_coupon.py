@@ -20,7 +20,7 @@ POSE = Pose(
     np.array([-CENTRE[0] / PX_PER_MM, -CENTRE[1] / PX_PER_MM, HEIGHT_MM]),
     PX_PER_MM * HEIGHT_MM,
     CENTRE,
-    0.0,
+    np.zeros(4),
     0.1,
     12,
     0.003,

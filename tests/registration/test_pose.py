@@ -12,6 +12,7 @@ from scoring.registration.markers import MarkerCorners, marker_corners_mm
 from scoring.registration.pose import FULL_FRAME_DIAGONAL_MM, solve_pose
 
 SHAPE = (3000, 4000)
+STRAIGHT = [0.0, 0.0, 0.0, 0.0]
 FOCAL_PX = 27.0 * np.hypot(*SHAPE) / FULL_FRAME_DIAGONAL_MM
 
 
@@ -20,7 +21,7 @@ def _seen(
     *,
     tilt_deg: float,
     turn_deg: float,
-    k1: float,
+    lens: list[float] = STRAIGHT,
     noise_px: float,
     ids: list[int],
 ) -> tuple[MarkerCorners, np.ndarray, np.ndarray]:
@@ -31,30 +32,36 @@ def _seen(
     card = np.stack([marker_corners_mm(i) for i in ids])
     flat = np.concatenate([card, np.zeros((*card.shape[:2], 1))], axis=2).reshape(-1, 3)
     camera = np.array([[FOCAL_PX, 0, 1999.5], [0, FOCAL_PX, 1499.5], [0, 0, 1]])
-    lens = np.array([k1, 0, 0, 0, 0])
-    px = cv2.projectPoints(flat, cv2.Rodrigues(rotation)[0], place, camera, lens)[0]
+    px = cv2.projectPoints(flat, cv2.Rodrigues(rotation)[0], place, camera, np.array(lens))[0]
     px = px.reshape(card.shape) + rng.normal(0, noise_px, card.shape)
     sharp = np.ones(card.shape[:2], dtype=bool)
     return MarkerCorners(np.array(ids), card, px, sharp, 1.0), rotation, place
 
 
-@given(tilt=st.floats(-12, 12), turn=st.floats(-180, 180), k1=st.floats(-0.08, 0.08))
-def test_pose_agrees_with_opencv_projection(tilt: float, turn: float, k1: float) -> None:
+LENSES = st.tuples(
+    st.floats(-0.08, 0.08), st.floats(-0.04, 0.04), *[st.floats(-0.002, 0.002)] * 2
+).map(list)
+
+
+@given(tilt=st.floats(-12, 12), turn=st.floats(-180, 180), lens=LENSES)
+def test_pose_agrees_with_opencv_projection(tilt: float, turn: float, lens: list[float]) -> None:
+    """A lens of two radial and two tangential terms, in OpenCV's order."""
     rng = np.random.default_rng(1)
     seen, rotation, place = _seen(
-        rng, tilt_deg=tilt, turn_deg=turn, k1=k1, noise_px=0.0, ids=list(range(12))
+        rng, tilt_deg=tilt, turn_deg=turn, lens=lens, noise_px=0.0, ids=list(range(12))
     )
     pose = solve_pose(seen, shape=SHAPE, focal_35mm=27.0)
     face = np.array([[55.0, 62, -12], [155, 62, -12], [155, 86, -12], [55, 86, -12]])
     camera = np.array([[FOCAL_PX, 0, 1999.5], [0, FOCAL_PX, 1499.5], [0, 0, 1]])
-    lens = np.array([k1, 0, 0, 0, 0])
-    exact = cv2.projectPoints(face, cv2.Rodrigues(rotation)[0], place, camera, lens)[0]
+    exact = cv2.projectPoints(face, cv2.Rodrigues(rotation)[0], place, camera, np.array(lens))[0]
     assert np.abs(pose.project(face) - exact.reshape(-1, 2)).max() < 0.1
 
 
 def test_half_the_markers_suffice() -> None:
     rng = np.random.default_rng(2)
-    seen, *_ = _seen(rng, tilt_deg=6, turn_deg=20, k1=0.03, noise_px=0.1, ids=[0, 2, 4, 6, 8, 10])
+    seen, *_ = _seen(
+        rng, tilt_deg=6, turn_deg=20, lens=[0.03, 0, 0, 0], noise_px=0.1, ids=[0, 2, 4, 6, 8, 10]
+    )
     pose = solve_pose(seen, shape=SHAPE, focal_35mm=None)
     assert pose.markers == 6
     assert pose.residual_px < 0.25
@@ -62,7 +69,7 @@ def test_half_the_markers_suffice() -> None:
 
 def test_a_moved_marker_is_left_out() -> None:
     rng = np.random.default_rng(3)
-    seen, *_ = _seen(rng, tilt_deg=4, turn_deg=0, k1=0.0, noise_px=0.1, ids=list(range(12)))
+    seen, *_ = _seen(rng, tilt_deg=4, turn_deg=0, noise_px=0.1, ids=list(range(12)))
     seen.photo_px[5] += 9.0
     pose = solve_pose(seen, shape=SHAPE, focal_35mm=27.0)
     assert pose.markers == 11
@@ -71,7 +78,7 @@ def test_a_moved_marker_is_left_out() -> None:
 
 def test_uncertain_focal_length_is_admitted() -> None:
     rng = np.random.default_rng(4)
-    seen, *_ = _seen(rng, tilt_deg=0, turn_deg=0, k1=0.0, noise_px=0.1, ids=list(range(12)))
+    seen, *_ = _seen(rng, tilt_deg=0, turn_deg=0, noise_px=0.1, ids=list(range(12)))
     known = solve_pose(seen, shape=SHAPE, focal_35mm=27.0)
     unknown = solve_pose(seen, shape=SHAPE, focal_35mm=None)
     assert unknown.sd_log_focal > 3 * known.sd_log_focal
@@ -79,7 +86,7 @@ def test_uncertain_focal_length_is_admitted() -> None:
 
 def test_three_markers_are_too_few() -> None:
     rng = np.random.default_rng(5)
-    seen, *_ = _seen(rng, tilt_deg=4, turn_deg=0, k1=0.0, noise_px=0.1, ids=[0, 4, 8])
+    seen, *_ = _seen(rng, tilt_deg=4, turn_deg=0, noise_px=0.1, ids=[0, 4, 8])
     with pytest.raises(TooFewMarkersError, match="at least 4"):
         solve_pose(seen, shape=SHAPE, focal_35mm=27.0)
 

@@ -16,7 +16,7 @@ def _pose(k1: float) -> Pose:
         [[1, 0, 0], [0, np.cos(tilt), -np.sin(tilt)], [0, np.sin(tilt), np.cos(tilt)]]
     )
     place = np.array([0, 0, 320.0]) - rotation @ np.array([105.0, 74.0, 0])
-    return Pose(rotation, place, 3000.0, (1999.5, 1499.5), k1, 0.1, 12, 0.01)
+    return Pose(rotation, place, 3000.0, (1999.5, 1499.5), np.array([k1, 0, 0, 0]), 0.1, 12, 0.01)
 
 
 @given(
@@ -49,7 +49,7 @@ def test_turned_by_half_the_face_is_upside_down() -> None:
 
 def test_raised_plane_is_magnified_by_its_height() -> None:
     """Similar triangles: at 320 mm a plane 12 mm nearer is 320 / 308 as large."""
-    level = Pose(np.eye(3), np.array([0, 0, 320.0]), 3000.0, (0, 0), 0.0, 0.1, 12, 0.01)
+    level = Pose(np.eye(3), np.array([0, 0, 320.0]), 3000.0, (0, 0), np.zeros(4), 0.1, 12, 0.01)
     ground = np.array([[0.0, 0, 0], [10, 0, 0]])
     raised = ground - np.array([0, 0, BLADE.thickness_mm])
     spans = [np.ptp(level.project(p)[:, 0]) for p in (ground, raised)]

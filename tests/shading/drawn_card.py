@@ -23,7 +23,7 @@ POSE = Pose(
     np.array([-CENTRE_PX[0] / PX_PER_MM, -CENTRE_PX[1] / PX_PER_MM, HEIGHT_MM]),
     PX_PER_MM * HEIGHT_MM,
     CENTRE_PX,
-    0.0,
+    np.zeros(4),
     0.1,
     12,
     0.003,
