@@ -113,17 +113,21 @@ def find_grooves(
         starts += [
             aside + shifts[part][np.argmax(both[part])] for part in (shifts <= 0, shifts >= 0)
         ]
-    tries = []
+    offset = np.zeros((centres.size, SIDES.size))
+    kept = np.zeros(offset.shape, bool)
     for start in sorted((s + k * pitch for s in starts for k in (-1, 0, 1)), key=abs):
         dark = _darkness(u_mm, light, centres + start, off)
-        offset = start + _place_edges(off, dark, blur)
-        seen = [c[np.isfinite(c)] for c in offset.T]
+        peaks = _find_walls(off, dark)
+        if np.count_nonzero(peaks) <= kept.sum():
+            continue
+        tried = start + _place_edges(off, dark, peaks, blur)
+        seen = [c[np.isfinite(c)] for c in tried.T]
         middle = [np.median(c) if c.size else np.nan for c in seen]
-        kept = np.abs(offset - middle) < MAX_OFF_MM
-        tries.append((offset, kept))
+        good = np.abs(tried - middle) < MAX_OFF_MM
+        if good.sum() > kept.sum():
+            offset, kept = tried, good
         if kept.all():
             break
-    offset, kept = max(tries, key=lambda one: int(one[1].sum()))
     if kept.sum() < MIN_EDGES:
         return UNSEEN
     at, side = np.broadcast_arrays((centres - GrooveFit.middle_u_mm)[:, None], SIDES)
@@ -154,25 +158,35 @@ def _darkness(
     return np.asarray(1 - around / np.maximum(level, 1e-6))
 
 
-def _place_edges(
-    off_mm: NDArray[np.float64], dark: NDArray[np.float64], blur_mm: float
-) -> NDArray[np.float64]:
-    """How far from its drawn place each wall of each groove begins, (grooves, sides).
-
-    Seen from the face; NaN where the wall is not dark.
-    """
+def _find_walls(off_mm: NDArray[np.float64], dark: NDArray[np.float64]) -> NDArray[np.intp]:
+    """Where along ``off_mm`` each groove's walls are darkest, (grooves, sides); 0 for no wall."""
     noise = MAD_TO_SD * np.median(np.abs(dark[:, np.abs(off_mm) > LAND_MM[0]]), axis=1)
     least = np.maximum(MIN_DARK, MIN_DARK_SD * noise)
-    found = np.full((len(dark), len(SIDES)), np.nan)
-    for k, side in enumerate(SIDES):
-        drawn_mm = side * BLADE.grooves.width_mm / 2
+    found = np.zeros((len(dark), SIDES.size), np.intp)
+    for k, drawn_mm in enumerate(SIDES * BLADE.grooves.width_mm / 2):
         inside = np.flatnonzero(np.abs(off_mm - drawn_mm) < NEAR_MM)
         peaks = inside[np.argmax(dark[:, inside], axis=1)]
-        seen = (dark[np.arange(len(dark)), peaks] >= least) & (peaks > inside[0])
-        for groove in np.flatnonzero(seen & (peaks < inside[-1])):
-            place_mm = _place_edge(off_mm, dark[groove], int(peaks[groove]), side, blur_mm)
-            found[groove, k] = place_mm - drawn_mm
+        clear = (peaks > inside[0]) & (peaks < inside[-1])
+        found[:, k] = peaks * (clear & (dark[np.arange(len(dark)), peaks] >= least))
     return found
+
+
+def _place_edges(
+    off_mm: NDArray[np.float64],
+    dark: NDArray[np.float64],
+    peaks: NDArray[np.intp],
+    blur_mm: float,
+) -> NDArray[np.float64]:
+    """How far from its drawn place each of the walls begins, (grooves, sides), seen from the face.
+
+    NaN where there is none.
+    """
+    places_mm = np.full(peaks.shape, np.nan)
+    for groove, k in np.argwhere(peaks):
+        places_mm[groove, k] = _place_edge(
+            off_mm, dark[groove], int(peaks[groove, k]), SIDES[k], blur_mm
+        )
+    return places_mm - SIDES * BLADE.grooves.width_mm / 2
 
 
 def _place_edge(
