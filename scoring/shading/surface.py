@@ -55,7 +55,7 @@ def matt_light(
     cosine = np.maximum(_along(sight.to_lamp, slope), 0.0)
     low = 1 - cosine
     fifth = low * (low * low) ** 2
-    return np.asarray((cosine * (1 + share[..., None] * fifth)).mean(axis=-1))
+    return np.asarray((cosine * (1 + share[..., None, :] * fifth)).mean(axis=-2))
 
 
 def gloss_light(
@@ -82,7 +82,7 @@ def gloss_light(
     masked = 4 / (
         (1 + np.sqrt(1 + a2 * (1 / lamp**2 - 1))) * (1 + np.sqrt(1 + a2 * (1 / camera**2 - 1)))
     )
-    radiance = (spread * masked / (4 * camera) * (facing > 0)).mean(axis=-1)
+    radiance = (spread * masked / (4 * camera) * (facing > 0)).mean(axis=-2)
     return np.asarray(radiance * reflected * np.pi / PAPER_ALBEDO)
 
 
@@ -103,7 +103,8 @@ def fresnel(
 
 
 def _along(direction: NDArray[np.float64], slope: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Cosine between ``direction`` (..., N, 3) and the normals by slope, (..., N, beads)."""
-    u, w, out = np.moveaxis(direction[..., None, :], -1, 0)
-    slope = slope[..., None]
-    return np.asarray((out - slope * u - BEAD_SLOPES * w) / np.sqrt(1 + slope**2 + BEAD_SLOPES**2))
+    """Cosine between ``direction`` (..., N, 3) and the normals by slope, (..., beads, N)."""
+    # Places last: numpy adds up along a short last axis slowly.
+    u, w, out = np.moveaxis(direction[..., None, :, :], -1, 0)
+    slope, bead = slope[..., None, :], BEAD_SLOPES[:, None]
+    return np.asarray((out - slope * u - bead * w) / np.sqrt(1 + slope**2 + bead**2))
