@@ -52,6 +52,9 @@ SD_SHORT_MM2 = 0.03
 STEEP_CONTRAST, SD_STEEP = 0.5, 0.07
 """Beyond such a slope times gain, light and slope part ways: flanks throw shadows on each other."""
 
+SHADED_CONTRAST, SD_SHADED = 1.0, 0.15
+"""From there on flanks that turn away get no light of the lamp: how steep they are is not seen."""
+
 
 @dataclass(frozen=True)
 class LitFace:
@@ -89,10 +92,12 @@ class LitFace:
         ``contrast`` is the steepest slope times gain, ``wave_mm`` the wavelength.
         """
         steep = SD_STEEP * self.steepness(contrast)
+        shaded = SD_SHADED * max(contrast - SHADED_CONTRAST, 0.0)
         short = SD_SHORT_MM2 / wave_mm**2
         cut = SD_CLIPPED * self.clipped_share
         curve = SD_CURVE * abs(float(np.log(self.calibration.shading.power)))
-        return float(np.linalg.norm([self.shared_sd, self.carry_sd, steep, short, cut, curve]))
+        doubts = [self.shared_sd, self.carry_sd, steep + shaded, short, cut, curve]
+        return float(np.linalg.norm(doubts))
 
 
 @dataclass(frozen=True)

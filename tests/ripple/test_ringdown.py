@@ -135,6 +135,14 @@ def test_a_small_peak_unsure_by_under_a_micrometre_is_not_flagged() -> None:
     assert Flag.SIZE_UNSURE not in measured.flags
 
 
+def test_sizes_of_ripples_steeper_than_the_lamp_are_much_less_sure() -> None:
+    """Contrast is slope over the lamp's tangent: from 1 on, Lambert's cosine is 0 on some flank."""
+    lit = understand_light(*_rectified("large-orange"), _photo("large-orange").motion)
+    gentle, steep, shaded, dark = (lit.size_sd(contrast=c, wave_mm=3) for c in (0.2, 0.9, 1.2, 1.7))
+    assert gentle < steep < shaded
+    assert dark - shaded > 2 * (steep - gentle)
+
+
 def test_a_few_clipped_columns_are_flagged() -> None:
     placed, face = _rectified(GREY)
     some = face.clipped.copy()
