@@ -38,29 +38,17 @@ SD_GRAZING = 0.3
 """How far a filament's matt light under a low lamp departs from Burley's measured materials; colour
 under a clear, smooth skin lies 1.1 lower."""
 
-USUAL_SHARED = np.array(
+USUAL_SHARED, SD_SHARED = np.array(
     [
-        USUAL_CONTRAST,
-        np.log(USUAL_STRENGTH),
-        np.log(USUAL_ROUGHNESS),
-        0.0,
-        USUAL_VIGNETTE,
-        USUAL_BOUNCE,
-        0.0,
+        (USUAL_CONTRAST, SD_CONTRAST),
+        (np.log(USUAL_STRENGTH), SD_LOG_STRENGTH),
+        (np.log(USUAL_ROUGHNESS), SD_LOG_ROUGHNESS),
+        (0.0, SD_LOG_POWER),
+        (USUAL_VIGNETTE, SD_VIGNETTE),
+        (USUAL_BOUNCE, SD_BOUNCE),
+        (0.0, SD_GRAZING),
     ]
-)
-SD_SHARED = np.array(
-    [
-        SD_CONTRAST,
-        SD_LOG_STRENGTH,
-        SD_LOG_ROUGHNESS,
-        SD_LOG_POWER,
-        SD_VIGNETTE,
-        SD_BOUNCE,
-        SD_GRAZING,
-    ]
-)
-
+).T
 SHARED_PRIORS, CHANNELS = USUAL_SHARED.size, 3
 """Tone curve, gloss, vignette, bounce, grazing; every parameter of a lamp has a prior besides."""
 
