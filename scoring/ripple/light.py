@@ -15,7 +15,8 @@ from scoring.registration.place import PlacedCoupon
 from scoring.registration.u_fit import MIN_SD_STRETCH
 from scoring.ripple.fit import Problem
 from scoring.ripple.problem import pose_problem
-from scoring.shading.calibrate import Calibration, Take, calibrate, trace_line
+from scoring.shading.account import trace_line
+from scoring.shading.calibrate import Calibration, Take, calibrate
 from scoring.shading.evidence import gather_evidence
 from scoring.shading.paper import NO_PAPER, Paper, read_paper
 from scoring.shading.profile import START_MM, StripProfiles, extract_strips

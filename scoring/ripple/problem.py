@@ -11,7 +11,7 @@ from scoring.registration.facets import facet_slope
 from scoring.registration.place import PlacedCoupon
 from scoring.ripple.components import follow
 from scoring.ripple.fit import Problem
-from scoring.shading.calibrate import Shading
+from scoring.shading.account import Shading
 from scoring.shading.profile import StripProfiles
 from scoring.shading.response import tabulate_response
 from scoring.shading.tone import luma_light

@@ -1,4 +1,4 @@
-"""One consistent account of lamp, tone curve, filament and gloss, from card and face together."""
+"""Fit the account of a photo's light to all that card and face show of it."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -9,10 +9,18 @@ from numpy.typing import NDArray
 from scoring.geometry import BLADE
 from scoring.least_squares import fit_robust
 from scoring.registration.rectify import Placement
-from scoring.shading.paper import Paper, bay_centre_mm
+from scoring.shading.account import (
+    BAY_CENTRE_MM,
+    FaceLine,
+    Shading,
+    irradiance,
+    light_bay,
+    trace_line,
+    with_axis,
+)
+from scoring.shading.paper import Paper
 from scoring.shading.shadow import Shadow
-from scoring.shading.surface import PAPER_ALBEDO, SEEN_SURROUND, Sight, gloss_light, matt_light
-from scoring.shading.tone import bend, bend_with_luma, with_luma
+from scoring.shading.tone import with_luma
 
 SD_LOG_DISTANCE = 0.4
 SD_LOG_COTANGENT = 0.35
@@ -26,7 +34,6 @@ USUAL_BOUNCE, SD_BOUNCE = 0.3, 0.2
 """Walls that stand between paper and sky send on a third of paper's light, if they are as bright:
 they see lit paper in half of their view, and both return 0.85 of it."""
 
-BAY_CENTRE_MM = bay_centre_mm()
 USUAL_DISTANCE_MM, USUAL_COTANGENT = 500.0, 2.75
 """Where the lamp is looked for first: 20 degrees up, as the card asks."""
 
@@ -55,9 +62,6 @@ SHARED_PRIORS, CHANNELS = USUAL_SHARED.size, 3
 LAMP, SHARED, EXPOSURE = 4, SHARED_PRIORS + CHANNELS, CHANNELS
 """Parameters: of each lamp, of coupon (albedo last) and camera, of each photo's exposure; in that
 order."""
-
-Number = float | NDArray[np.float64]
-"""One, or several at once."""
 
 
 @dataclass(frozen=True)
@@ -115,88 +119,8 @@ class Calibration:
     as its standard deviation.
     """
 
-    shading: "Shading"
-    variants: "Shading"
-
-
-@dataclass(frozen=True)
-class FaceLine:
-    """N places on the face: ``at_mm`` (N, 3) in card axes, z up.
-
-    ``axes`` (3, 3) has the face's u, w and outward unit vectors as rows; ``to_camera`` (N, 3) are
-    unit vectors in these.
-    """
-
-    at_mm: NDArray[np.float64]
-    axes: NDArray[np.float64]
-    to_camera: NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class Shading:
-    """The fitted account.
-
-    ``lamp_mm`` (3,) in card axes, z up; ``stray`` light over the lamp's on the bay's centre;
-    ``contrast`` and ``power`` of the tone curve as in :func:`bend`; ``strength`` and ``roughness``
-    of the gloss as in :func:`gloss_light`; ``albedo`` (3,) over paper's; ``exposure`` (3,) the
-    linear light of paper at the bay's centre under the lamp alone; ``vignette`` the logarithm of
-    light that the lens loses in the picture's corners; ``bounce`` what the coupon's walls, were
-    they as bright as paper, would send to paper that sees nothing else; ``grazing`` as in
-    :func:`matt_light`. Several accounts are one whose numbers are arrays (...) and whose vectors
-    are (..., 3).
-    """
-
-    lamp_mm: NDArray[np.float64]
-    stray: Number
-    contrast: Number
-    strength: Number
-    roughness: Number
-    albedo: NDArray[np.float64]
-    exposure: NDArray[np.float64]
-    power: Number = 1.0
-    vignette: Number = 0.0
-    bounce: Number = 0.0
-    grazing: Number = 0.0
-
-    def code(self, light: NDArray[np.float64]) -> NDArray[np.float64]:
-        """``light`` (..., N, 3) as a standard reader takes it from the file: the tone curve."""
-        return bend(light, _over(_over(self.contrast)), _over(_over(self.power)))
-
-    def code_with_luma(self, light: NDArray[np.float64]) -> NDArray[np.float64]:
-        """As :meth:`code`, with the luma's light besides, (..., N, 4)."""
-        return bend_with_luma(light, _over(_over(self.contrast)), _over(_over(self.power)))
-
-    def sight(self, line: FaceLine) -> Sight:
-        """Directions to lamp and camera, and the lamp's irradiance, along ``line``."""
-        to_lamp = (self.lamp_mm[..., None, :] - line.at_mm) @ line.axes.T
-        distance2 = np.einsum("...k,...k->...", to_lamp, to_lamp)
-        return Sight(
-            to_lamp / np.sqrt(distance2)[..., None],
-            line.to_camera,
-            1 / distance2 / _over(_level(self.lamp_mm)),
-        )
-
-    def channels(self, sight: Sight, slope: NDArray[np.float64]) -> NDArray[np.float64]:
-        """True linear light of the face, (..., N, 3), for ``slope`` (..., N)."""
-        roughness, strength = _over(self.roughness), _over(self.strength)
-        matt = sight.irradiance * matt_light(
-            sight, slope, roughness=roughness, grazing=_over(self.grazing)
-        )
-        gloss = gloss_light(sight, slope, roughness=roughness, strength=strength)
-        lamp = matt[..., None] * self.albedo[..., None, :] + (sight.irradiance * gloss)[..., None]
-        surround = SEEN_SURROUND * _over(self.stray) * (self.albedo + strength / PAPER_ALBEDO)
-        return np.asarray((lamp + surround[..., None, :]) * self.exposure[..., None, :])
-
-
-def trace_line(
-    placement: Placement, camera_mm: NDArray[np.float64], u_mm: NDArray[np.float64]
-) -> FaceLine:
-    """The face's middle line at ``u_mm`` (N,), seen from ``camera_mm`` (3,), card axes, z up."""
-    at = placement.card_mm(u_mm, np.full_like(u_mm, BLADE.height_mm / 2)) * np.array([1, 1, -1])
-    cos, sin = np.cos(placement.turn_rad), np.sin(placement.turn_rad)
-    axes = np.array([[cos, sin, 0], [sin, -cos, 0], [0, 0, 1]])
-    to_camera = (camera_mm - at) @ axes.T
-    return FaceLine(at, axes, to_camera / np.linalg.norm(to_camera, axis=1, keepdims=True))
+    shading: Shading
+    variants: Shading
 
 
 def calibrate(
@@ -304,17 +228,17 @@ class _Side:
 
     def misfit(self, s: Shading) -> NDArray[np.float64]:
         evidence = self.evidence
-        level = _irradiance(s.lamp_mm[..., None, :], evidence.paper.card_mm)
-        lamp = (level / _over(_level(s.lamp_mm)))[..., None]
+        level = irradiance(s.lamp_mm[..., None, :], evidence.paper.card_mm)
+        lamp = (level / with_axis(light_bay(s.lamp_mm)))[..., None]
         walls = evidence.paper_walls[:, None]
-        bounce = _over(_over(s.bounce)) * s.albedo[..., None, :] * walls
-        stray = _over(_over(s.stray)) * (1 - walls)
+        bounce = with_axis(with_axis(s.bounce)) * s.albedo[..., None, :] * walls
+        stray = with_axis(with_axis(s.stray)) * (1 - walls)
         paper = (lamp * (1 + bounce) + stray) * s.exposure[..., None, :]
         seen = [paper, s.channels(s.sight(self.line), evidence.face_slope)]
         if evidence.shaded:
-            seen.append((_over(s.stray) * s.exposure)[..., None, :])
+            seen.append((with_axis(s.stray) * s.exposure)[..., None, :])
         light = np.concatenate(seen, axis=-2)
-        coded = s.code_with_luma(light * np.exp(-_over(s.vignette) * self.off_axis)[..., None])
+        coded = s.code_with_luma(light * np.exp(-with_axis(s.vignette) * self.off_axis)[..., None])
         off = (np.log(coded) - self.log_light) / self.sd
         return np.asarray(off.reshape(*off.shape[:-2], -1))
 
@@ -326,21 +250,3 @@ class _Side:
         stray = (lamp[..., 3] - np.log(USUAL_STRAY)) / SD_LOG_STRAY
         along, aside = lamp[..., 0] / SD_LOG_DISTANCE, lamp[..., 2] / SD_AZIMUTH_RAD
         return np.stack([along, steep, aside, stray], axis=-1)
-
-
-def _level(lamp_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    """The irradiance of lamps (..., 3) on level paper at the bay's centre, of unit intensity."""
-    return _irradiance(lamp_mm, BAY_CENTRE_MM)
-
-
-def _irradiance(lamp_mm: NDArray[np.float64], card_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    """The irradiance (...) of lamps (..., 3) on card places (..., 2), 1/mm^2 of unit intensity."""
-    away = lamp_mm[..., :2] - card_mm
-    height = lamp_mm[..., 2]
-    distance2 = away[..., 0] ** 2 + away[..., 1] ** 2 + height**2
-    return np.asarray(height / (distance2 * np.sqrt(distance2)))
-
-
-def _over(number: Number) -> NDArray[np.float64]:
-    """Numbers (...) with an axis more, to go with what stands at several places or channels."""
-    return np.asarray(number)[..., None]

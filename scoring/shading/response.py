@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.registration.rectify import Placement
-from scoring.shading.calibrate import Calibration, FaceLine, Shading, trace_line
+from scoring.shading.account import FaceLine, Shading, trace_line
+from scoring.shading.calibrate import Calibration
 from scoring.shading.tone import luma_light
 
 SLOPES = np.linspace(-1.2, 1.2, 61)

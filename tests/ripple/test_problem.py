@@ -9,7 +9,7 @@ from scoring.registration.facets import facet_slope
 from scoring.ripple.components import Damped, follow, slopes
 from scoring.ripple.fit import Problem, Solution, predict
 from scoring.ripple.problem import FIT_U_MM, baseline, pose_problem
-from scoring.shading.calibrate import trace_line
+from scoring.shading.account import trace_line
 from scoring.shading.profile import StripProfiles
 from scoring.shading.tone import bend
 from tests.shading.drawn_card import card_places_mm, photograph, place_drawn

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from scoring.geometry import BLADE, CARD
 from scoring.registration.rectify import Placement
-from scoring.shading.calibrate import Shading
+from scoring.shading.account import Shading
 
 CAMERA_MM = np.array([105.0, 74.0, 330.0])
 PLACEMENT = Placement(0.4, -0.3, 0.02)

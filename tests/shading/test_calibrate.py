@@ -9,15 +9,14 @@ import pytest
 from numpy.typing import NDArray
 
 from scoring.geometry import BLADE, CARD
+from scoring.shading.account import Shading, trace_line
 from scoring.shading.calibrate import (
     Calibration,
     Evidence,
     ShadedPaper,
-    Shading,
     Take,
     calibrate,
     calibrate_together,
-    trace_line,
 )
 from scoring.shading.evidence import see_walls
 from scoring.shading.paper import Paper

@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 
 from scoring.geometry import BLADE
 from scoring.registration.rectify import Placement
-from scoring.shading.calibrate import Calibration, trace_line
+from scoring.shading.account import trace_line
+from scoring.shading.calibrate import Calibration
 from scoring.shading.response import SLOPES, Response, carry_steps, tabulate_response
 from scoring.shading.tone import bend, luma_light
 from tests.shading.drawn_shading import (

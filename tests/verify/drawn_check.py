@@ -12,7 +12,8 @@ from scoring.registration.facets import FacetFit, facet_slope
 from scoring.ripple.fit import Problem
 from scoring.ripple.light import LitFace
 from scoring.ripple.problem import pose_problem
-from scoring.shading.calibrate import Calibration, trace_line
+from scoring.shading.account import trace_line
+from scoring.shading.calibrate import Calibration
 from scoring.shading.profile import StripProfiles
 from scoring.shading.tone import bend
 from tests.shading.drawn_card import card_places_mm, photograph, place_drawn

@@ -1,0 +1,117 @@
+"""An account of a photo's light: lamp, stray light, tone curve, filament, gloss; what it shows."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.geometry import BLADE
+from scoring.registration.rectify import Placement
+from scoring.shading.paper import bay_centre_mm
+from scoring.shading.surface import PAPER_ALBEDO, SEEN_SURROUND, Sight, gloss_light, matt_light
+from scoring.shading.tone import bend, bend_with_luma
+
+BAY_CENTRE_MM = bay_centre_mm()
+
+Number = float | NDArray[np.float64]
+"""One, or several at once."""
+
+
+@dataclass(frozen=True)
+class FaceLine:
+    """N places on the face: ``at_mm`` (N, 3) in card axes, z up.
+
+    ``axes`` (3, 3) has the face's u, w and outward unit vectors as rows; ``to_camera`` (N, 3) are
+    unit vectors in these.
+    """
+
+    at_mm: NDArray[np.float64]
+    axes: NDArray[np.float64]
+    to_camera: NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Shading:
+    """The fitted account.
+
+    ``lamp_mm`` (3,) in card axes, z up; ``stray`` light over the lamp's on the bay's centre;
+    ``contrast`` and ``power`` of the tone curve as in :func:`bend`; ``strength`` and ``roughness``
+    of the gloss as in :func:`gloss_light`; ``albedo`` (3,) over paper's; ``exposure`` (3,) the
+    linear light of paper at the bay's centre under the lamp alone; ``vignette`` the logarithm of
+    light that the lens loses in the picture's corners; ``bounce`` what the coupon's walls, were
+    they as bright as paper, would send to paper that sees nothing else; ``grazing`` as in
+    :func:`matt_light`. Several accounts are one whose numbers are arrays (...) and whose vectors
+    are (..., 3).
+    """
+
+    lamp_mm: NDArray[np.float64]
+    stray: Number
+    contrast: Number
+    strength: Number
+    roughness: Number
+    albedo: NDArray[np.float64]
+    exposure: NDArray[np.float64]
+    power: Number = 1.0
+    vignette: Number = 0.0
+    bounce: Number = 0.0
+    grazing: Number = 0.0
+
+    def code(self, light: NDArray[np.float64]) -> NDArray[np.float64]:
+        """``light`` (..., N, 3) as a standard reader takes it from the file: the tone curve."""
+        return bend(light, with_axis(with_axis(self.contrast)), with_axis(with_axis(self.power)))
+
+    def code_with_luma(self, light: NDArray[np.float64]) -> NDArray[np.float64]:
+        """As :meth:`code`, with the luma's light besides, (..., N, 4)."""
+        return bend_with_luma(
+            light, with_axis(with_axis(self.contrast)), with_axis(with_axis(self.power))
+        )
+
+    def sight(self, line: FaceLine) -> Sight:
+        """Directions to lamp and camera, and the lamp's irradiance, along ``line``."""
+        to_lamp = (self.lamp_mm[..., None, :] - line.at_mm) @ line.axes.T
+        distance2 = np.einsum("...k,...k->...", to_lamp, to_lamp)
+        return Sight(
+            to_lamp / np.sqrt(distance2)[..., None],
+            line.to_camera,
+            1 / distance2 / with_axis(light_bay(self.lamp_mm)),
+        )
+
+    def channels(self, sight: Sight, slope: NDArray[np.float64]) -> NDArray[np.float64]:
+        """True linear light of the face, (..., N, 3), for ``slope`` (..., N)."""
+        roughness, strength = with_axis(self.roughness), with_axis(self.strength)
+        matt = sight.irradiance * matt_light(
+            sight, slope, roughness=roughness, grazing=with_axis(self.grazing)
+        )
+        gloss = gloss_light(sight, slope, roughness=roughness, strength=strength)
+        lamp = matt[..., None] * self.albedo[..., None, :] + (sight.irradiance * gloss)[..., None]
+        surround = SEEN_SURROUND * with_axis(self.stray) * (self.albedo + strength / PAPER_ALBEDO)
+        return np.asarray((lamp + surround[..., None, :]) * self.exposure[..., None, :])
+
+
+def trace_line(
+    placement: Placement, camera_mm: NDArray[np.float64], u_mm: NDArray[np.float64]
+) -> FaceLine:
+    """The face's middle line at ``u_mm`` (N,), seen from ``camera_mm`` (3,), card axes, z up."""
+    at = placement.card_mm(u_mm, np.full_like(u_mm, BLADE.height_mm / 2)) * np.array([1, 1, -1])
+    cos, sin = np.cos(placement.turn_rad), np.sin(placement.turn_rad)
+    axes = np.array([[cos, sin, 0], [sin, -cos, 0], [0, 0, 1]])
+    to_camera = (camera_mm - at) @ axes.T
+    return FaceLine(at, axes, to_camera / np.linalg.norm(to_camera, axis=1, keepdims=True))
+
+
+def light_bay(lamp_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The irradiance of lamps (..., 3) on level paper at the bay's centre, of unit intensity."""
+    return irradiance(lamp_mm, BAY_CENTRE_MM)
+
+
+def irradiance(lamp_mm: NDArray[np.float64], card_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The irradiance (...) of lamps (..., 3) on card places (..., 2), 1/mm^2 of unit intensity."""
+    away = lamp_mm[..., :2] - card_mm
+    height = lamp_mm[..., 2]
+    distance2 = away[..., 0] ** 2 + away[..., 1] ** 2 + height**2
+    return np.asarray(height / (distance2 * np.sqrt(distance2)))
+
+
+def with_axis(number: Number) -> NDArray[np.float64]:
+    """Numbers (...) with an axis more, to go with what stands at several places or channels."""
+    return np.asarray(number)[..., None]
