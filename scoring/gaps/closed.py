@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.gaps.columns import Columns
+from scoring.gaps.medians import median, medians
 from scoring.geometry import BLADE
 from scoring.least_squares import MAD_TO_SD
 
@@ -49,66 +50,76 @@ def find_darkness(
     otherwise they are sought from the bright side, so that up to about two thirds of the
     boundaries around a u may be open.
     """
-    steady = np.flatnonzero(columns.inside(BLADE.steady_zone_u_mm))
-    thin = steady[::EVERY]  # smoothed values hardly differ from column to column
-    level = float(np.median(light[:, thin]))
-    dark = 1 - light / level
+    steady = columns.span(BLADE.steady_zone_u_mm)
+    thin = slice(steady.start, steady.stop, EVERY)  # smoothed, they hardly differ along u
+    level = median(light[:, thin])
+    lit = light / level
+    dark = 1 - lit
     t = np.linspace(-1.0, 1.0, light.shape[0])
+    powers = t[:, None] ** np.arange(5)
     smooth = columns.smooth(dark, JUDGE_MM)
     calm = smooth[:, thin]
-    band = np.median(calm - np.median(calm, axis=0), axis=1)
-    band -= np.polyval(np.polyfit(t, band, 2), t)
+    band = medians(calm - medians(calm.T))
+    band -= powers[:, :3] @ np.linalg.lstsq(powers[:, :3], band)[0]
     near = closed if closed is not None else _seek_closed(smooth - band[:, None], thin)
     strength = np.ones(light.shape[1])
-    for _ in range(ROUNDS):
-        surface = _fit_surface(dark - strength * band[:, None], near, t, columns)
-        rest = dark - surface
-        band = np.median(rest[:, steady[::2]], axis=1)
-        inner = columns.smooth(
-            np.stack([band @ np.where(near, rest, 0.0), band**2 @ near]), BANDING_MM
-        )
+    for k in range(ROUNDS):
+        shut = near.astype(np.float64)  # products are quicker than choosing
+        rest = dark - _fit_surface(dark - strength * band[:, None], shut, powers, columns)
+        band = medians(rest[:, steady.start : steady.stop : 2])
+        inner = columns.smooth(np.stack([band @ (rest * shut), band**2 @ shut]), BANDING_MM)
         strength = np.clip(inner[0] / np.maximum(inner[1], 1e-12), 0.0, 2.0)
-        judged = columns.smooth(rest - strength * band[:, None], JUDGE_MM)
+        rest -= strength * band[:, None]
+        if closed is not None and k < ROUNDS - 1:
+            continue
+        judged = columns.smooth(rest, JUDGE_MM)
         # Gaps only darken, so what is brighter than the closed level shows its true spread.
-        calm_sd = MAD_TO_SD * float(np.median(np.abs(judged[:, thin])))
+        calm_sd = MAD_TO_SD * median(np.abs(judged[:, thin]))
         some = judged[:, ::EVERY]
-        sd = max(calm_sd, SMALLEST_SD, MAD_TO_SD * float(np.median(-some[some <= 0])))
+        sd = max(calm_sd, SMALLEST_SD, -MAD_TO_SD * median(some[some <= 0]))
         if closed is None:
             near = np.abs(judged) < NEAR_SD * sd
-    pattern = surface + strength * band[:, None]
-    squares = columns.smooth(
-        np.stack([(np.where(near, judged, 0.0) ** 2).sum(axis=0), near.sum(axis=0)]), LOCAL_MM
-    )
+    shut = near.astype(np.float64)
+    count = shut.sum(axis=0)
+    squares = columns.smooth(np.stack([(judged**2 * shut).sum(axis=0), count]), LOCAL_MM)
     local = np.sqrt(squares[0] / np.maximum(squares[1], 1e-9))
-    left = np.where(near, dark - pattern, 0.0).sum(axis=0) / np.maximum(near.sum(axis=0), 1)
-    pattern += columns.smooth(left, FINE_MM)
-    share = 1 - (1 - dark) / np.maximum(1 - pattern, MIN_CLOSED)
+    rest -= columns.smooth((rest * shut).sum(axis=0) / np.maximum(count, 1), FINE_MM)
+    share = 1 - lit / np.maximum(lit + rest, MIN_CLOSED)
     return Darkness(share, sd, np.maximum(local, max(calm_sd, SMALLEST_SD)), level)
 
 
-def _seek_closed(smooth: NDArray[np.float64], steady: NDArray[np.intp]) -> NDArray[np.bool_]:
+def _seek_closed(smooth: NDArray[np.float64], steady: slice) -> NDArray[np.bool_]:
     """Which places (K, C) look closed: the mode of each column, sought from the bright side."""
     calm = smooth[:, steady]
-    reach = NEAR_SD * MAD_TO_SD * float(np.median(np.abs(calm - np.median(calm, axis=0))))
-    thin = smooth[:, ::EVERY]
-    level = np.quantile(thin, START_QUANTILE, axis=0)
+    reach = NEAR_SD * MAD_TO_SD * median(np.abs(calm - medians(calm.T)))
+    thin = np.sort(smooth[:, ::EVERY].T, axis=1)
+    at = START_QUANTILE * (thin.shape[1] - 1)
+    low, part = thin[:, int(at) : int(at) + 2], at % 1
+    level = low[:, 0] * (1 - part) + low[:, -1] * part
     for _ in range(6):
-        near = np.abs(thin - level) < reach
-        level = np.where(near, thin, 0.0).sum(axis=0) / np.maximum(near.sum(axis=0), 1)
-    at = np.arange(smooth.shape[1])
-    return np.asarray(np.abs(smooth - np.interp(at, at[::EVERY], level)) < reach)
+        near = np.abs(thin - level[:, None]) < reach
+        level = (thin * near).sum(axis=1) / np.maximum(near.sum(axis=1), 1)
+    every = np.arange(smooth.shape[1])
+    return np.asarray(np.abs(smooth - np.interp(every, every[::EVERY], level)) < reach)
 
 
 def _fit_surface(
-    dark: NDArray[np.float64], near: NDArray[np.bool_], t: NDArray[np.float64], columns: Columns
+    dark: NDArray[np.float64],
+    shut: NDArray[np.float64],
+    powers: NDArray[np.float64],
+    columns: Columns,
 ) -> NDArray[np.float64]:
-    """Quadratic in w at every u through near places within ``FALLOFF_MM``, (K, C)."""
-    powers = t[:, None] ** np.arange(5)
-    moments = columns.smooth(powers.T @ near.astype(np.float64), FALLOFF_MM)
-    sums = columns.smooth(powers[:, :3].T @ np.where(near, dark, 0.0), FALLOFF_MM)
-    order = np.add.outer(np.arange(3), np.arange(3))
-    normal = np.moveaxis(moments[order], -1, 0)
+    """Quadratic in w at every u through the ``shut`` places (1, else 0) around, (K, C).
+
+    ``powers`` (K, 5) are those of w from 0 to 4; places count within ``FALLOFF_MM``.
+    """
+    terms = powers[:, :3]
+    sums = np.concatenate([powers.T @ shut, terms.T @ (dark * shut)])
+    a, b, c, d, e, p, q, r = columns.smooth(sums, FALLOFF_MM)
     # Slope and bend are held near zero where little is closed.
-    normal = normal + np.diag([1e-6, 1e-3, 1e-3]) * t.size
-    fit = np.linalg.solve(normal, sums.T[..., None])[..., 0]
-    return np.asarray(powers[:, :3] @ fit.T)
+    a, middle, e = (m + h * len(powers) for m, h in ((a, 1e-6), (c, 1e-3), (e, 1e-3)))
+    # Cramer's rule on (a b c, b middle d, c d e): numpy's solver takes ten times as long.
+    aa, ab, ac = middle * e - d * d, c * d - b * e, b * d - c * middle
+    bb, bc, cc = a * e - c * c, b * c - a * d, a * middle - b * b
+    fit = np.stack([aa * p + ab * q + ac * r, ab * p + bb * q + bc * r, ac * p + bc * q + cc * r])
+    return np.asarray(terms @ (fit / (a * aa + b * ab + c * ac)))

@@ -49,14 +49,21 @@ class Columns:
         """Which columns' centres lie inside a zone, (C,)."""
         return np.asarray((self.u_mm >= zone_u_mm[0]) & (self.u_mm <= zone_u_mm[1]))
 
+    def span(self, zone_u_mm: tuple[float, float]) -> slice:
+        """The same columns as a slice."""
+        return slice(
+            int(np.searchsorted(self.u_mm, zone_u_mm[0])),
+            int(np.searchsorted(self.u_mm, zone_u_mm[1], "right")),
+        )
+
     def smooth(self, values: NDArray[np.float64], length_mm: float) -> NDArray[np.float64]:
         """Moving mean of (..., C) over ``length_mm`` along u, never across the grooves."""
         width = 2 * round(length_mm / self.width_mm / 2 - 0.01) + 1
         out = np.empty((values.size // values.shape[-1], values.shape[-1]))
+        rows = values.reshape(out.shape)
         for part in self.segments:
-            piece = values.reshape(out.shape)[:, part]
-            full = min(width, 2 * piece.shape[1] - 1)
-            out[:, part] = cv2.blur(piece, (full, 1), borderType=cv2.BORDER_REFLECT_101)
+            full = min(width, 2 * (part.stop - part.start) - 1)
+            cv2.blur(rows[:, part], (full, 1), out[:, part], borderType=cv2.BORDER_REFLECT_101)
         return out.reshape(values.shape)
 
 
