@@ -1,6 +1,7 @@
 """The boundaries between layers that are measured, and the light about each."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -59,8 +60,9 @@ def mean_light(columns: Columns, boundaries: Boundaries) -> NDArray[np.float64]:
     """Mean light over the pitch around each boundary, (K, C)."""
     rows, count = columns.light.shape
     total = np.zeros((rows + 2, count))
-    np.cumsum(columns.light, axis=0, out=total[1:-1])
-    total[-1] = total[-2]
+    total[1:-1] = columns.light
+    for above, row in pairwise(total):  # row by row: numpy's own sum goes column by column
+        np.add(row, above, out=row)
     at = (columns.w0_mm - boundaries.edges_mm) * columns.px_per_mm + 0.5
     at = np.clip(at, 0.0, rows)
     whole = at.astype(np.intp)

@@ -60,7 +60,8 @@ def find_darkness(
     smooth = columns.smooth(dark, JUDGE_MM)
     calm = smooth[:, thin]
     band = medians(calm - medians(calm.T))
-    band -= powers[:, :3] @ np.linalg.lstsq(powers[:, :3], band)[0]
+    level_to_bent, _ = np.linalg.qr(powers[:, :3])
+    band -= level_to_bent @ (level_to_bent.T @ band)
     near = closed if closed is not None else _seek_closed(smooth - band[:, None], thin)
     strength = np.ones(light.shape[1])
     for k in range(ROUNDS):

@@ -1,10 +1,13 @@
 """The flow face's light in narrow columns: all that the gap measurement looks at."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.gaps.medians import median
 from scoring.geometry import BLADE
 from scoring.photo.opencv import cv2
 from scoring.registration.face import RectifiedFace
@@ -56,6 +59,15 @@ class Columns:
             int(np.searchsorted(self.u_mm, zone_u_mm[1], "right")),
         )
 
+    def average(self, blocks: Sequence[slice]) -> tuple[NDArray[np.float32], NDArray[np.float64]]:
+        """Mean light of some blocks of columns (M, B), and their u (B,)."""
+        means = [np.full(b.stop - b.start, 1 / (b.stop - b.start)) for b in blocks]
+        light = [
+            self.light[:, b] @ m.astype(np.float32) for b, m in zip(blocks, means, strict=True)
+        ]
+        u_mm = [float(self.u_mm[b] @ m) for b, m in zip(blocks, means, strict=True)]
+        return np.stack(light, axis=1), np.array(u_mm)
+
     def smooth(self, values: NDArray[np.float64], length_mm: float) -> NDArray[np.float64]:
         """Moving mean of (..., C) over ``length_mm`` along u, never across the grooves."""
         width = 2 * round(length_mm / self.width_mm / 2 - 0.01) + 1
@@ -65,6 +77,13 @@ class Columns:
             full = min(width, 2 * (part.stop - part.start) - 1)
             cv2.blur(rows[:, part], (full, 1), out[:, part], borderType=cv2.BORDER_REFLECT_101)
         return out.reshape(values.shape)
+
+
+def split(part: slice, count: int) -> list[slice]:
+    """A run of columns in ``count`` blocks as equal as may be, the longer ones first."""
+    size, longer = divmod(part.stop - part.start, count)
+    ends = [part.start + k * size + min(k, longer) for k in range(count + 1)]
+    return [slice(*ends) for ends in pairwise(ends)]
 
 
 def average_columns(face: RectifiedFace, grooves: GrooveFit = UNSEEN) -> Columns:
@@ -91,8 +110,8 @@ def average_columns(face: RectifiedFace, grooves: GrooveFit = UNSEEN) -> Columns
         parts.append(slice(first, first + (int(np.searchsorted(u, end)) - first) // step * step))
     thin = slice(None, None, 3), slice(None, None, 7)
     channel, clipped = _choose_channel(
-        np.concatenate([face.linear[band, p][thin].reshape(-1, 3) for p in parts]),
-        np.concatenate([face.clipped[band, p][thin].ravel() for p in parts]),
+        np.concatenate([face.linear[band, p][thin].T.reshape(3, -1) for p in parts], axis=1),
+        np.concatenate([face.clipped[band, p][thin].T.ravel() for p in parts]),
     )
     light, at, segments = [], [], []
     done = 0
@@ -115,9 +134,9 @@ def average_columns(face: RectifiedFace, grooves: GrooveFit = UNSEEN) -> Columns
 
 
 def _choose_channel(light: NDArray[np.float32], clipped: NDArray[np.bool_]) -> tuple[int, float]:
-    """Number of the channel to take, and its clipped share, from pixels (P, 3) and (P,)."""
-    shares = (clipped[:, None] & (light > FULL)).mean(axis=0)
-    level = np.median(light, axis=0)
+    """Number of the channel to take, and its clipped share, from pixels (3, P) and (P,)."""
+    shares = np.count_nonzero(clipped & (light > FULL), axis=1) / clipped.size
+    level = np.array([median(plane) for plane in light])
     bright = level >= MIN_LEVEL * level.max()
     least = max(MAX_CLIPPED, float(shares[bright].min()))
     channel = int(np.argmax(np.where(bright & (shares <= least), level, -1.0)))

@@ -4,10 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from scoring.gaps.closed import JUDGE_MM, SMALLEST_SD, Darkness
 from scoring.gaps.columns import Columns
+from scoring.gaps.medians import median, medians
+from scoring.gaps.stretches import Stretches, find_stretches
 from scoring.geometry import BLADE
 from scoring.least_squares import MAD_TO_SD
 from scoring.photo.opencv import cv2
@@ -37,12 +38,10 @@ TAIL_SHARE = 0.5
 """A line fainter than this share of the threshold, or of the gap's own darkest place, that runs on
 beyond a gap's end or from one gap to the next is no part of them."""
 
-PLATEAU_MM, CLOSE_MM = 1.6, 0.4
+PLATEAU_MM = 1.6
 MIN_LENGTH_MM, MIN_HEIGHT_MM = 0.6, 0.012
 USUAL_RISE = 0.7
 """The lamp's rise over its run across the layers, at 35 degrees."""
-
-ALONG = np.array([[0, 0, 0], [1, 1, 1], [0, 0, 0]])
 
 
 @dataclass(frozen=True)
@@ -95,7 +94,7 @@ def combine(mean: Darkness, least: Darkness) -> Darkness:
     total = of_mean + DEEPER * of_least
     share = (of_mean * mean.share + of_least * least.share) / total
     sd = np.sqrt((of_mean * mean.local_sd) ** 2 + (of_least * least.local_sd) ** 2) / total
-    return Darkness(share, float(np.median(sd)), np.asarray(sd), mean.level)
+    return Darkness(share, median(sd), np.asarray(sd), mean.level)
 
 
 def weigh_evidence(dark: Darkness, columns: Columns) -> Evidence:
@@ -106,18 +105,18 @@ def weigh_evidence(dark: Darkness, columns: Columns) -> Evidence:
     along. It follows the spread around each u. A short kernel finds short gaps, a long one shallow
     ones.
     """
-    scale = dark.local_sd / float(np.median(dark.local_sd[columns.inside(BLADE.steady_zone_u_mm)]))
+    scale = dark.local_sd / median(dark.local_sd[columns.span(BLADE.steady_zone_u_mm)])
     scale = np.maximum(scale, 1.0)
-    shift = _layer_shift(columns.smooth(dark.share, LONG_MM), columns)
+    smooth = [columns.smooth(dark.share, length) for length in (JUDGE_MM, LONG_MM)]
+    shift = _layer_shift(smooth[1], columns)
     depths, spreads, needs, leasts, mosts, noises = [], [], [], [], [], []
     ratio = np.zeros_like(dark.share)
-    for length in (JUDGE_MM, LONG_MM):
-        depth = columns.smooth(dark.share, length)
+    for depth in smooth:
         sd, usual, tail = _need(depth, columns)
         need = np.maximum(scale * usual, SHIFT_SD * shift)
-        leasts.append(float(np.median(scale * usual / need)))
-        noises.append(float(np.median(sd / usual)))
-        mosts.append(float(np.median(np.maximum(scale * tail / need, 1.0))))
+        leasts.append(median(scale * usual / need))
+        noises.append(median(sd / usual))
+        mosts.append(median(np.maximum(scale * tail / need, 1.0)))
         # A trace of a strong gap's dark stays in its neighbours.
         beside = BESIDE_SHARE * np.maximum(depth, 0.0)
         own = depth.copy()
@@ -126,7 +125,7 @@ def weigh_evidence(dark: Darkness, columns: Columns) -> Evidence:
         ratio = np.maximum(ratio, own / need)
         depths.append(own)
         spreads.append(scale * sd)
-        needs.append(float(np.median(need)))
+        needs.append(median(need))
     easiest = max(EASIEST, EASED_SD * max(noises))
     return Evidence(
         depths[0], ratio, spreads[0], min(needs), shift, min(leasts), max(mosts), easiest
@@ -138,15 +137,15 @@ def _layer_shift(depth: NDArray[np.float64], columns: Columns) -> float:
 
     Glints shift layers as a whole, to either side; gaps, in fewer than half of them, do not count.
     """
-    zone = np.flatnonzero(columns.inside(BLADE.recovery_zone_u_mm))
-    means = [np.median(depth[:, part[::2]], axis=1) for part in np.array_split(zone, 3)]
-    return MAD_TO_SD * float(np.median(np.abs(np.concatenate(means))))
+    zone = depth[:, columns.span(BLADE.recovery_zone_u_mm)]
+    means = [medians(part[:, ::2]) for part in np.array_split(zone, 3, axis=1)]
+    return MAD_TO_SD * median(np.abs(np.concatenate(means)))
 
 
 def _need(depth: NDArray[np.float64], columns: Columns) -> tuple[float, NDArray[np.float64], float]:
     """Spread in the steady zone, the depth that makes a gap (K, C), and what tops all shadows."""
-    calm = depth[:, columns.inside(BLADE.steady_zone_u_mm)]
-    base = max(SMALLEST_SD, MAD_TO_SD * float(np.median(np.abs(calm))))
+    calm = depth[:, columns.span(BLADE.steady_zone_u_mm)]
+    base = max(SMALLEST_SD, MAD_TO_SD * median(np.abs(calm)))
     darkest = calm.max(axis=1)
     middle, upper = np.quantile(darkest, [0.5, 0.9])
     zone, steady = BLADE.recovery_zone_u_mm, BLADE.steady_zone_u_mm
@@ -160,56 +159,52 @@ def _need(depth: NDArray[np.float64], columns: Columns) -> tuple[float, NDArray[
     return base, np.maximum(need, after), tail
 
 
-def mark_open(
+def find_dark(
     evidence: Evidence,
     columns: Columns,
     *,
-    strictness: float = 1.0,
     grow_share: float = GROW_SHARE,
     tail_share: float = TAIL_SHARE,
-) -> NDArray[np.intp]:
-    """Number the stretches that look open, (K, C) from 1; 0 is closed.
+) -> Stretches:
+    """The stretches that may be gaps, however faint.
 
-    A stretch holds a place above ``strictness`` times the threshold, less where gaps crowd, and
-    runs to where the dark is less than ``grow_share`` as deep as nearby, or to a mere tail, below
-    ``tail_share`` of the threshold or of its own darkest place.
+    Each ends where the dark is less than ``grow_share`` as deep as nearby, or turns into a mere
+    tail, below ``tail_share`` of the threshold or of its own darkest place.
     """
     near = 2 * round(PLATEAU_MM / columns.width_mm / 2) + 1
-    grown = np.zeros(evidence.depth.shape, dtype=bool)
+    grown = np.zeros(evidence.depth.shape, np.uint8)
     for part in columns.segments:
         depth = evidence.depth[:, part]
         plateau = np.asarray(cv2.dilate(depth, np.ones((1, near), np.uint8)))
         grown[:, part] = depth > np.maximum(GROW_SD * evidence.sd[part], grow_share * plateau)
-    labels, count = _label_stretches(grown, columns)
-    inside = labels > 0
-    ratio, of = evidence.ratio[inside], labels[inside]
-    darkest = np.zeros(count + 1)
-    np.maximum.at(darkest, of, ratio)
-    inside[inside] = ratio >= tail_share * np.minimum(darkest, 1.0)[of]
-    member, count = _label_stretches(inside, columns)
-    keep = np.zeros(count + 1, dtype=bool)
-    keep[member[evidence.ratio > strictness]] = True
-    keep[0] = False
-    crowd = columns.smooth(keep[member].mean(axis=0), CROWD_MM)
+    dark = find_stretches(grown, columns)
+    ratio = evidence.ratio.ravel()[dark.places]
+    tail = tail_share * np.minimum(dark.highest(ratio), 1.0)
+    inside = np.zeros_like(grown)
+    inside.ravel()[dark.places] = ratio >= np.repeat(tail, dark.sizes)
+    return find_stretches(inside, columns)
+
+
+def choose_open(
+    dark: Stretches, evidence: Evidence, columns: Columns, *, strictness: float = 1.0
+) -> NDArray[np.intp]:
+    """Number the stretches that look open, (K, C) from 1; 0 is closed.
+
+    They hold a place above ``strictness`` times the threshold, less where gaps crowd.
+    """
+    ratio, column = evidence.ratio.ravel()[dark.places], dark.places % dark.shape[1]
+    keep = dark.highest(ratio) > strictness
+    clear = column[np.repeat(keep, dark.sizes)]
+    crowd = np.bincount(clear, minlength=dark.shape[1]) / dark.shape[0]
+    crowd = columns.smooth(crowd, CROWD_MM)
     ease = 1 - (1 - evidence.easiest) * np.minimum(crowd / CROWDED_SHARE, 1.0)
-    faint = np.zeros(count + 1, dtype=bool)
-    faint[member[evidence.ratio > strictness * ease]] = True
-    keep |= faint & (np.bincount(member.ravel()) * columns.width_mm < EASED_MM)
-    return _renumber(member, keep)
+    faint = dark.highest(ratio - strictness * ease[column]) > 0
+    return dark.choose(keep | faint & (dark.sizes * columns.width_mm < EASED_MM)).number()
 
 
-def _label_stretches(open_: NDArray[np.bool_], columns: Columns) -> tuple[NDArray[np.intp], int]:
-    """Number the stretches along u, small breaks closed, none across the grooves; their count."""
-    width = 2 * round(CLOSE_MM / columns.width_mm / 2) + 1
-    closed = np.zeros_like(open_)
-    for part in columns.segments:
-        piece = open_[:, part].astype(np.uint8)
-        closed[:, part] = (
-            cv2.morphologyEx(piece, cv2.MORPH_CLOSE, np.ones((1, width), np.uint8)) > 0
-        )
-        closed[:, part.stop - 1] = False
-    labels, count = ndimage.label(closed, structure=ALONG)
-    return np.asarray(labels, np.intp), int(count)
+def mark_open(evidence: Evidence, columns: Columns, *, strictness: float = 1.0) -> NDArray[np.intp]:
+    """Number the stretches that look open at the usual shares, as :func:`choose_open` does."""
+    return choose_open(find_dark(evidence, columns), evidence, columns, strictness=strictness)
 
 
 def list_gaps(
@@ -219,33 +214,21 @@ def list_gaps(
     *,
     lamp_rise: float = USUAL_RISE,
 ) -> Gaps:
-    """The gaps among numbered stretches, with their open height taken from ``open_mm`` (K, C).
+    """The gaps among stretches numbered row by row, their open height from ``open_mm`` (K, C).
 
     Dropped is what is no longer along u than it is high, shorter than 0.6 mm, or lower than
     12 um: the shadow of a step between two layers looks like that, and the longer the lower the
     lamp is.
     """
-    count = int(member.max(initial=0))
-    size = np.bincount(member.ravel(), minlength=count + 1)
-    area = np.bincount(member.ravel(), weights=open_mm.ravel(), minlength=count + 1)
-    height = area / np.maximum(size, 1)
+    places = np.flatnonzero(member)
+    of = member.ravel()[places] - 1
+    size = np.bincount(of)
+    height = np.bincount(of, weights=open_mm.ravel()[places]) / np.maximum(size, 1)
     length = size * columns.width_mm
     least = MIN_HEIGHT_MM * max(1.0, USUAL_RISE / lamp_rise)
     keep = (length >= np.maximum(MIN_LENGTH_MM, height)) & (height >= least)
-    member = _renumber(member, keep)
-    keep[0] = False
-    places = ndimage.find_objects(member)
-    return Gaps(
-        member,
-        np.array([p[0].start for p in places], dtype=np.intp),
-        np.array([p[1].start for p in places], dtype=np.intp),
-        np.array([p[1].stop - 1 for p in places], dtype=np.intp),
-        height[keep],
-    )
-
-
-def _renumber(member: NDArray[np.intp], keep: NDArray[np.bool_]) -> NDArray[np.intp]:
-    """Keep some numbers, counted anew from 1; ``keep`` (G + 1,) starts with the closed places'."""
-    keep = keep.copy()
-    keep[0] = False
-    return np.asarray(np.where(keep, np.cumsum(keep), 0)[member])
+    end = np.cumsum(size)
+    row, first = np.divmod(places[end[keep] - size[keep]], member.shape[1])
+    kept = np.zeros_like(member)
+    kept.ravel()[places] = np.where(keep, np.cumsum(keep), 0)[of]
+    return Gaps(kept, row, first, first + size[keep] - 1, height[keep])

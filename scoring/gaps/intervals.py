@@ -12,8 +12,9 @@ from scoring.gaps.columns import Columns
 from scoring.gaps.dim import measure_dim_mm2
 from scoring.gaps.extent import measure_lengths_mm
 from scoring.gaps.gain import MUCH_CLIPPED
-from scoring.gaps.gaps import GROW_SHARE, USUAL_RISE, Evidence, Gaps, list_gaps, mark_open
+from scoring.gaps.gaps import USUAL_RISE, Evidence, Gaps, choose_open, find_dark, list_gaps
 from scoring.gaps.recovery import PEAK_SHARE, OpenProfile, find_recovery_mm, profile_openness
+from scoring.gaps.stretches import Stretches
 from scoring.geometry import BLADE
 from scoring.registration.grooves import SD_OUTLINE_MM
 
@@ -104,8 +105,8 @@ def estimate_numbers(
     touch, ``sd_log_gain`` the uncertainty of its scale, ``sd_u_mm`` that of u.
     """
 
-    def judge(strictness: float, grow_share: float, lost_mm: float) -> tuple[Gaps, Reading]:
-        member = mark_open(evidence, columns, strictness=strictness, grow_share=grow_share)
+    def judge(dark: Stretches, strictness: float, lost_mm: float) -> tuple[Gaps, Reading]:
+        member = choose_open(dark, evidence, columns, strictness=strictness)
         gaps = list_gaps(member, open_mm, columns, lamp_rise=lamp_rise)
         profile = profile_openness(open_mm, gaps, boundaries, columns)
         lengths_mm = measure_lengths_mm(gaps, boundaries, columns, lost_mm=lost_mm)
@@ -119,13 +120,15 @@ def estimate_numbers(
         )
         return gaps, reading
 
-    gaps, best = judge(1.0, GROW_SHARE, END_LOST_MM)
+    usual = find_dark(evidence, columns)
+    apart = find_dark(evidence, columns, grow_share=TIGHT_GROW_SHARE)
+    gaps, best = judge(usual, 1.0, END_LOST_MM)
     tight = max(TIGHT, evidence.most)
     loose = min(LOOSE, evidence.least)
     readings = (
-        judge(tight, TIGHT_GROW_SHARE, TIGHT_LOST_MM)[1],
+        judge(apart, tight, TIGHT_LOST_MM)[1],
         best,
-        judge(loose, GROW_SHARE, END_LOST_MM)[1],
+        judge(usual, loose, END_LOST_MM)[1],
     )
     dim_mm2 = MOST_DIM * measure_dim_mm2(gaps, open_mm, evidence, boundaries, columns)
     need = evidence.need
@@ -221,12 +224,12 @@ def _longest_fading_mm(
     lamp_rise: float,
 ) -> float:
     """Length of the longest faint gap as far as anything is seen of it; 0 where none is faint."""
-    member = mark_open(
-        evidence, columns, grow_share=FADING_GROW_SHARE, tail_share=FADING_TAIL_SHARE
-    )
+    dark = find_dark(evidence, columns, grow_share=FADING_GROW_SHARE, tail_share=FADING_TAIL_SHARE)
+    member = choose_open(dark, evidence, columns)
     gaps = list_gaps(member, open_mm, columns, lamp_rise=lamp_rise)
     darkest = np.zeros(gaps.row.size + 1)
-    np.maximum.at(darkest, gaps.member.ravel(), evidence.ratio.ravel())
+    places = np.flatnonzero(gaps.member)
+    np.maximum.at(darkest, gaps.member.ravel()[places], evidence.ratio.ravel()[places])
     lengths_mm = measure_lengths_mm(gaps, boundaries, columns, lost_mm=0.0)
     return float(lengths_mm[darkest[1:] < FAINT_RATIO].max(initial=0.0))
 
@@ -242,12 +245,13 @@ def _grade(
 
     Last comes the open area of these, in mm^2.
     """
-    inside = boundaries.in_band[:, None] & columns.inside(BLADE.recovery_zone_u_mm)
-    member = gaps.member[inside]
+    zone = boundaries.in_band[:, None] & columns.inside(BLADE.recovery_zone_u_mm)
+    inside = np.flatnonzero(gaps.member * zone)
+    member = gaps.member.ravel()[inside]
     top = np.zeros(gaps.row.size + 1)
-    np.maximum.at(top, member, evidence.ratio[inside])
-    area = np.bincount(member, weights=open_mm[inside], minlength=top.size) * columns.width_mm
-    top[0] = 0.0
+    np.maximum.at(top, member, evidence.ratio.ravel()[inside])
+    open_mm2 = open_mm.ravel()[inside] * columns.width_mm
+    area = np.bincount(member, weights=open_mm2, minlength=top.size)
     faint = (top >= 1) & (top < FAINT_RATIO)
     return int((top >= 1).sum()), int(faint.sum()), max(0.0, float(area[faint].sum()))
 

@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from scoring.gaps.columns import Columns
+from scoring.gaps.columns import Columns, split
+from scoring.gaps.medians import medians
 from scoring.geometry import BLADE
 from scoring.least_squares import fit_reweighted
 
@@ -107,17 +108,16 @@ def _relief(columns: Columns) -> tuple[NDArray[np.float64], NDArray[np.float64]]
     blocks = [
         b
         for part in columns.segments
-        for b in np.array_split(
-            np.arange(part.start, part.stop), max(1, (part.stop - part.start) // per_block)
-        )
+        for b in split(part, max(1, (part.stop - part.start) // per_block))
     ]
-    light = np.stack([columns.light[:, b].mean(axis=1) for b in blocks], axis=1).astype(np.float64)
+    mean_light, u_mm = columns.average(blocks)
+    light = mean_light.astype(np.float64)
     size = 2 * round(DETREND_MM * columns.px_per_mm / 2) + 1
     padded = np.pad(light, ((size // 2 + 1, size // 2), (0, 0)), mode="reflect")
     total = np.cumsum(padded, axis=0)
     mean = (total[size:] - total[:-size]) / size
     relief = light / np.maximum(mean, 1e-6) - 1
-    return relief, np.array([columns.u_mm[b].mean() for b in blocks])
+    return relief, u_mm
 
 
 def _find_pitch(
@@ -128,7 +128,7 @@ def _find_pitch(
     size = PADDING * rows
     # The median block: gaps add strong false lines, but only to blocks near the details.
     spectra = np.fft.rfft(relief * np.hanning(rows)[:, None], size, axis=0)
-    power = np.median(np.abs(spectra) ** 2, axis=1)
+    power = medians(spectra.real**2 + spectra.imag**2)
     frequency = np.fft.rfftfreq(size, 1 / px_per_mm)
     around = 2 * int(SURROUNDINGS_PER_MM / frequency[1] / 2) + 1
     clarity = power / (ndimage.median_filter(power, around, mode="nearest") + 1e-30)

@@ -16,6 +16,7 @@ from scoring.gaps.gaps import USUAL_RISE, combine, mark_open, weigh_evidence
 from scoring.gaps.intervals import estimate_numbers
 from scoring.gaps.layers import find_layer_lines
 from scoring.gaps.mask import draw_mask
+from scoring.gaps.medians import median
 from scoring.gaps.modulation import compare_layer_lines
 from scoring.gaps.openness import measure_openness
 from scoring.gaps.recovery import time_recovery
@@ -159,7 +160,7 @@ def measure_gaps(
 
 
 def _refuse_clipped(columns: Columns) -> None:
-    light = float(np.median(columns.light))
+    light = median(columns.light)
     if columns.clipped_share > MOST_CLIPPED:
         raise PhotoClippedError(
             f"{columns.clipped_share:.0%} of the flow face is at full scale, where no gap can be "

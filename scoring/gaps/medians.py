@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 
-def median(values: NDArray[np.float64]) -> float:
+def median(values: NDArray[np.float64] | NDArray[np.float32]) -> float:
     """The median of all finite ``values``, any shape; at least one."""
     half = values.size // 2
     parted = np.partition(values, half, axis=None)

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 from scipy.special import stdtrit
 
 from scoring.estimate import Estimate
-from scoring.gaps.columns import Columns
+from scoring.gaps.columns import Columns, split
 from scoring.gaps.layers import LayerLines
 from scoring.geometry import BLADE
 
@@ -40,10 +40,7 @@ def _contrast(
     """Relative amplitude at the layer frequency, a mean over the zone for each strip of w, (S,)."""
     low, high = BLADE.measured_band_w_mm
     w = columns.w_mm()
-    where = np.flatnonzero(columns.inside(zone))
-    blocks = np.array_split(where, round((zone[1] - zone[0]) / BLOCK_MM))
-    light = np.stack([columns.light[:, b].mean(axis=1) for b in blocks], axis=1)
-    u = np.array([columns.u_mm[b].mean() for b in blocks])
+    light, u = columns.average(split(columns.span(zone), round((zone[1] - zone[0]) / BLOCK_MM)))
     wave = np.exp(-2j * np.pi * lines.phase(w[:, None], u[None, :]))
     edges = np.linspace(high, low, round((high - low) / STRIP_MM) + 1)
     out = []
