@@ -110,6 +110,7 @@ def _measure_face(
             grooves=grooves,
             lamp_rise=find_lamp_rise(placed.photo, placed.pose, placed.placement),
             lean=find_lean(placed.camera_mm, placed.placement),
+            picture=picture,
         )
         metrics, flags, trace = gaps.metrics, gaps.flags, gaps.trace
         if picture:

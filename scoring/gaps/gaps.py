@@ -147,7 +147,7 @@ def _need(depth: NDArray[np.float64], columns: Columns) -> tuple[float, NDArray[
     calm = depth[:, columns.span(BLADE.steady_zone_u_mm)]
     base = max(SMALLEST_SD, MAD_TO_SD * median(np.abs(calm)))
     darkest = calm.max(axis=1)
-    middle, upper = np.quantile(darkest, [0.5, 0.9])
+    middle, upper = np.interp([0.5, 0.9], np.linspace(0, 1, darkest.size), np.sort(darkest))
     zone, steady = BLADE.recovery_zone_u_mm, BLADE.steady_zone_u_mm
     rows = depth.shape[0] * (zone[1] - zone[0]) / (steady[1] - steady[0])
     # Gumbel's law of extremes: the p quantile lies at mu - beta ln(-ln p).
@@ -174,7 +174,7 @@ def find_dark(
     near = 2 * round(PLATEAU_MM / columns.width_mm / 2) + 1
     grown = np.zeros(evidence.depth.shape, np.uint8)
     for part in columns.segments:
-        depth = evidence.depth[:, part]
+        depth = evidence.depth[:, part].astype(np.float32)  # spread four times as quickly
         plateau = np.asarray(cv2.dilate(depth, np.ones((1, near), np.uint8)))
         grown[:, part] = depth > np.maximum(GROW_SD * evidence.sd[part], grow_share * plateau)
     dark = find_stretches(grown, columns)
@@ -202,11 +202,6 @@ def choose_open(
     return dark.choose(keep | faint & (dark.sizes * columns.width_mm < EASED_MM)).number()
 
 
-def mark_open(evidence: Evidence, columns: Columns, *, strictness: float = 1.0) -> NDArray[np.intp]:
-    """Number the stretches that look open at the usual shares, as :func:`choose_open` does."""
-    return choose_open(find_dark(evidence, columns), evidence, columns, strictness=strictness)
-
-
 def list_gaps(
     member: NDArray[np.intp],
     open_mm: NDArray[np.float64],
@@ -220,7 +215,7 @@ def list_gaps(
     12 um: the shadow of a step between two layers looks like that, and the longer the lower the
     lamp is.
     """
-    places = np.flatnonzero(member)
+    places = np.flatnonzero(member > 0)
     of = member.ravel()[places] - 1
     size = np.bincount(of)
     height = np.bincount(of, weights=open_mm.ravel()[places]) / np.maximum(size, 1)

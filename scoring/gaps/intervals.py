@@ -90,6 +90,7 @@ class GapNumbers:
 
 def estimate_numbers(
     open_mm: NDArray[np.float64],
+    usual: Stretches,
     evidence: Evidence,
     boundaries: Boundaries,
     columns: Columns,
@@ -101,8 +102,9 @@ def estimate_numbers(
 ) -> GapNumbers:
     """Metrics with intervals from noise, gain, and a looser and a tighter judgement of gaps.
 
-    ``open_mm`` (K, C) is the open height, ``spread`` its scatter in layer pitches where layers
-    touch, ``sd_log_gain`` the uncertainty of its scale, ``sd_u_mm`` that of u.
+    ``open_mm`` (K, C) is the open height, ``usual`` what may be gaps (:func:`find_dark`),
+    ``spread`` the height's scatter in layer pitches where layers touch, ``sd_log_gain`` the
+    uncertainty of its scale, ``sd_u_mm`` that of u.
     """
 
     def judge(dark: Stretches, strictness: float, lost_mm: float) -> tuple[Gaps, Reading]:
@@ -120,7 +122,6 @@ def estimate_numbers(
         )
         return gaps, reading
 
-    usual = find_dark(evidence, columns)
     apart = find_dark(evidence, columns, grow_share=TIGHT_GROW_SHARE)
     gaps, best = judge(usual, 1.0, END_LOST_MM)
     tight = max(TIGHT, evidence.most)
@@ -228,7 +229,7 @@ def _longest_fading_mm(
     member = choose_open(dark, evidence, columns)
     gaps = list_gaps(member, open_mm, columns, lamp_rise=lamp_rise)
     darkest = np.zeros(gaps.row.size + 1)
-    places = np.flatnonzero(gaps.member)
+    places = np.flatnonzero(gaps.member > 0)
     np.maximum.at(darkest, gaps.member.ravel()[places], evidence.ratio.ravel()[places])
     lengths_mm = measure_lengths_mm(gaps, boundaries, columns, lost_mm=0.0)
     return float(lengths_mm[darkest[1:] < FAINT_RATIO].max(initial=0.0))
@@ -246,7 +247,7 @@ def _grade(
     Last comes the open area of these, in mm^2.
     """
     zone = boundaries.in_band[:, None] & columns.inside(BLADE.recovery_zone_u_mm)
-    inside = np.flatnonzero(gaps.member * zone)
+    inside = np.flatnonzero((gaps.member > 0) & zone)
     member = gaps.member.ravel()[inside]
     top = np.zeros(gaps.row.size + 1)
     np.maximum.at(top, member, evidence.ratio.ravel()[inside])

@@ -12,7 +12,7 @@ from scoring.gaps.boundaries import least_light, mean_light, place_boundaries
 from scoring.gaps.closed import find_darkness
 from scoring.gaps.columns import Columns, average_columns
 from scoring.gaps.gain import compare_with_depth, foretell_gain
-from scoring.gaps.gaps import USUAL_RISE, combine, mark_open, weigh_evidence
+from scoring.gaps.gaps import USUAL_RISE, choose_open, combine, find_dark, weigh_evidence
 from scoring.gaps.intervals import estimate_numbers
 from scoring.gaps.layers import find_layer_lines
 from scoring.gaps.mask import draw_mask
@@ -62,6 +62,7 @@ def measure_gaps(
     grooves: GrooveFit = UNSEEN,
     lamp_rise: float | None = None,
     lean: float = 0.0,
+    picture: bool = True,
 ) -> GapMeasurement:
     """Measure the open gaps of a rectified flow face.
 
@@ -69,7 +70,8 @@ def measure_gaps(
     ``layer_height_mm`` the stated layer height, ``None`` where unknown: then it is read from the
     photo; ``grooves`` set u, where ``UNSEEN`` the outline does; ``lamp_rise`` is the rise of the
     lamp's light over its run across the layers, ``None`` where unknown; ``lean`` how far the
-    camera's sight moves across the layers for each mm down.
+    camera's sight moves across the layers for each mm down. Without ``picture`` the mask stays
+    empty.
 
     Time is counted from u = 50 mm, where the nozzle is taken to leave at the corner speed of
     ``motion``. With no gap found, every number is 0, the flag says so, and the upper bound of the
@@ -97,7 +99,8 @@ def measure_gaps(
     light, least = mean_light(columns, boundaries), least_light(columns, boundaries)
     dark = combine(find_darkness(light, columns), find_darkness(least, columns))
     evidence = weigh_evidence(dark, columns)
-    marked = mark_open(evidence, columns) > 0
+    stretches = find_dark(evidence, columns)
+    marked = choose_open(stretches, evidence, columns) > 0
     closed = cv2.dilate(marked.astype(np.uint8), BESIDE) == 0
     settled = find_darkness(light, columns, closed=closed)
     openness = measure_openness(settled, columns, blur_pitch=blur_mm / lines.pitch_mm)
@@ -121,6 +124,7 @@ def measure_gaps(
     )
     numbers = estimate_numbers(
         open_mm / gain.value,
+        stretches,
         evidence,
         boundaries,
         columns,
@@ -155,7 +159,11 @@ def measure_gaps(
             measured=tuple(profile.share.tolist()),
             fitted=tuple(profile.moving.tolist()),
         ),
-        open_mask=draw_mask(face, numbers.gaps, boundaries, columns, grooves),
+        open_mask=(
+            draw_mask(face, numbers.gaps, boundaries, columns, grooves)
+            if picture
+            else np.zeros((0, 0), np.bool_)
+        ),
     )
 
 

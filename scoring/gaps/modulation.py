@@ -1,7 +1,5 @@
 """How strongly the layer lines show, in the recovery zone over the steady zone."""
 
-from itertools import pairwise
-
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import stdtrit
@@ -42,16 +40,16 @@ def _contrast(
     w = columns.w_mm()
     light, u = columns.average(split(columns.span(zone), round((zone[1] - zone[0]) / BLOCK_MM)))
     wave = np.exp(-2j * np.pi * lines.phase(w[:, None], u[None, :]))
-    edges = np.linspace(high, low, round((high - low) / STRIP_MM) + 1)
-    out = []
-    for top, bottom in pairwise(edges):
-        rows = np.flatnonzero((w <= top) & (w > bottom))
-        from_middle = (w[rows] - (top + bottom) / 2)[:, None]
-        # Tapered, a strip need not hold whole layers, nor whole turns of rows against layers.
-        taper = 1 + np.cos(2 * np.pi * from_middle / (top - bottom))
-        taper /= taper.sum()
-        mean = (taper * light[rows]).sum(axis=0)
-        slope = (taper * from_middle * light[rows]).sum(axis=0) / (taper * from_middle**2).sum()
-        flat = light[rows] - mean - slope * from_middle
-        out.append(np.mean(2 * np.abs((taper * flat * wave[rows]).sum(axis=0)) / mean))
-    return np.array(out)
+    edges = np.linspace(high, low, round((high - low) / STRIP_MM) + 1)[:, None]
+    top, bottom = edges[:-1], edges[1:]
+    # Weights (S, M). Tapered, a strip need not hold whole layers, nor whole turns of rows against
+    # layers.
+    from_middle = w - (top + bottom) / 2
+    taper = 1 + np.cos(2 * np.pi * from_middle / (top - bottom))
+    taper *= (w <= top) & (w > bottom)
+    taper /= taper.sum(axis=1, keepdims=True)
+    tilt = taper * from_middle
+    mean = taper @ light
+    slope = tilt @ light / (tilt * from_middle).sum(axis=1, keepdims=True)
+    layered = taper @ (light * wave) - mean * (taper @ wave) - slope * (tilt @ wave)
+    return np.asarray((2 * np.abs(layered) / mean).mean(axis=1))

@@ -40,7 +40,8 @@ def measure_openness(darkness: Darkness, columns: Columns, *, blur_pitch: float)
     up, down = _measure_spill(darkness.share, columns, darkness.sd, blur_pitch)
     bands = np.zeros((3, darkness.share.shape[0]))
     bands[0, 1:], bands[1], bands[2, :-1] = down, 1 - up - down, up
-    return Openness(np.asarray(solve_banded((1, 1), bands, darkness.share)), down)
+    inverse = solve_banded((1, 1), bands, np.eye(darkness.share.shape[0]))
+    return Openness(np.asarray(inverse @ darkness.share), down)
 
 
 def _measure_spill(

@@ -41,7 +41,7 @@ def profile_openness(
     """Add up the open heights ``open_mm`` (K, C) of the gaps in each column."""
     low, high = BLADE.measured_band_w_mm
     counted = (gaps.member > 0) & boundaries.in_band[:, None]
-    share = np.where(counted, open_mm, 0.0).sum(axis=0) / (high - low)
+    share = (open_mm * counted).sum(axis=0) / (high - low)
     return OpenProfile(columns.u_mm, share, columns.smooth(share, WINDOW_MM), columns.width_mm)
 
 

@@ -60,5 +60,5 @@ def find_stretches(open_: NDArray[np.uint8], columns: Columns) -> Stretches:
         closed[:, part] = cv2.morphologyEx(piece, cv2.MORPH_CLOSE, np.ones((1, width), np.uint8))
         closed[:, part.stop - 1] = 0
     # The last column is closed, so that none runs on in the next row.
-    steps = np.flatnonzero(np.diff(closed.ravel(), prepend=0))
+    steps = np.flatnonzero(np.diff(closed.ravel().view(np.bool_), prepend=False))
     return Stretches(steps[::2], steps[1::2], (open_.shape[0], open_.shape[1]))

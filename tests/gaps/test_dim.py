@@ -5,7 +5,7 @@ import pytest
 from numpy.typing import NDArray
 
 from scoring.gaps.dim import measure_dim_mm2
-from scoring.gaps.gaps import Evidence, list_gaps, mark_open
+from scoring.gaps.gaps import Evidence, choose_open, find_dark, list_gaps
 from scoring.geometry import BLADE
 from tests.gaps.test_intervals import AT, BOUNDARIES, COLUMNS, PITCH_MM, U
 
@@ -20,7 +20,7 @@ def _dim(*lines: tuple[int, float, float, float]) -> float:
         open_mm[row, (begin < U) & (end > U)] = height
     depth = open_mm / PITCH_MM
     evidence = Evidence(depth, depth / NEED, np.full(U.size, SD), NEED, 0.0, 1.0, 1.0, 1.0)
-    gaps = list_gaps(mark_open(evidence, COLUMNS), open_mm, COLUMNS)
+    gaps = list_gaps(choose_open(find_dark(evidence, COLUMNS), evidence, COLUMNS), open_mm, COLUMNS)
     return measure_dim_mm2(gaps, open_mm, evidence, BOUNDARIES, COLUMNS)
 
 

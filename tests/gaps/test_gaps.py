@@ -7,7 +7,7 @@ from skimage import filters, measure
 
 from scoring.gaps.closed import Darkness
 from scoring.gaps.columns import Columns
-from scoring.gaps.gaps import Evidence, combine, list_gaps, mark_open, weigh_evidence
+from scoring.gaps.gaps import Evidence, choose_open, combine, find_dark, list_gaps, weigh_evidence
 
 ROWS, SD = 96, 0.03
 
@@ -33,7 +33,11 @@ def _darkness(
 
 
 def _open(dark: Darkness) -> NDArray[np.intp]:
-    return mark_open(weigh_evidence(dark, COLUMNS), COLUMNS)
+    return _mark_open(weigh_evidence(dark, COLUMNS))
+
+
+def _mark_open(evidence: Evidence, strictness: float = 1.0) -> NDArray[np.intp]:
+    return choose_open(find_dark(evidence, COLUMNS), evidence, COLUMNS, strictness=strictness)
 
 
 def test_false_alarms_are_rare() -> None:
@@ -78,7 +82,7 @@ def test_a_looser_judgement_finds_no_less() -> None:
     rng = np.random.default_rng(5)
     truth = [(10 + k, 55.0, 58.0, 0.01 * k) for k in range(30)]
     evidence = weigh_evidence(_darkness(truth, rng), COLUMNS)
-    sizes = [int((mark_open(evidence, COLUMNS, strictness=s) > 0).sum()) for s in (0.5, 1.0, 2.0)]
+    sizes = [int((_mark_open(evidence, s) > 0).sum()) for s in (0.5, 1.0, 2.0)]
     assert sizes[0] >= sizes[1] >= sizes[2]
 
 
@@ -88,7 +92,7 @@ def test_layers_shifted_as_a_whole_are_glints_not_gaps() -> None:
     dark.share[:, COLUMNS.u_mm > 49] += 0.15 * rng.standard_normal((ROWS, 1))
     evidence = weigh_evidence(dark, COLUMNS)
     assert evidence.shift == pytest.approx(0.15, rel=0.25)
-    assert int(mark_open(evidence, COLUMNS).max()) == 0
+    assert int(_mark_open(evidence).max()) == 0
 
 
 def test_low_short_and_tall_stretches_are_no_gaps() -> None:
@@ -127,7 +131,7 @@ def _rows_over_a_tenth(truth: list[tuple[int, float, float, float]]) -> set[int]
         depth[row, (COLUMNS.u_mm > begin) & (COLUMNS.u_mm < end)] = deep
     sd = np.full(COLUMNS.u_mm.size, 0.005)
     evidence = Evidence(depth, depth / 0.1, sd, 0.1, 0.0, 1.0, 1.0, 0.65)
-    return set(np.flatnonzero((mark_open(evidence, COLUMNS) > 0).any(axis=1)).tolist())
+    return set(np.flatnonzero((_mark_open(evidence) > 0).any(axis=1)).tolist())
 
 
 @pytest.mark.parametrize(("beyond", "length_mm"), [(0.0, 7.5), (0.04, 7.5), (0.15, 20.0)])
@@ -142,7 +146,7 @@ def test_a_faint_line_beyond_a_gap_s_end_is_no_part_of_it(beyond: float, length_
     after = (u > 60) & (u < 75)
     depth[10, after] = np.maximum(0.3 * np.exp(-(u[after] - 60) / 1.5), beyond)
     evidence = Evidence(depth, depth / 0.1, np.full(u.size, 0.02), 0.1, 0.0, 1.0, 1.0, 0.65)
-    gaps = list_gaps(mark_open(evidence, COLUMNS), np.full(depth.shape, 0.04), COLUMNS)
+    gaps = list_gaps(_mark_open(evidence), np.full(depth.shape, 0.04), COLUMNS)
     found_mm = (gaps.last - gaps.first).max() * COLUMNS.width_mm
     assert found_mm == pytest.approx(length_mm, abs=0.5)
 

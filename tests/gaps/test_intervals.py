@@ -5,7 +5,7 @@ import pytest
 
 from scoring.gaps.boundaries import Boundaries
 from scoring.gaps.columns import Columns
-from scoring.gaps.gaps import Evidence
+from scoring.gaps.gaps import Evidence, find_dark
 from scoring.gaps.intervals import (
     END_LOST_MM,
     MISSED_GAPS,
@@ -53,7 +53,13 @@ def _numbers(
     depth = open_mm / PITCH_MM
     evidence = Evidence(depth, depth / need, np.full(U.size, 0.01), need, 0.0, 1.0, most, 1.0)
     return estimate_numbers(
-        open_mm, evidence, BOUNDARIES, COLUMNS, spread=0.01, sd_log_gain=sd_log_gain
+        open_mm,
+        find_dark(evidence, COLUMNS),
+        evidence,
+        BOUNDARIES,
+        COLUMNS,
+        spread=0.01,
+        sd_log_gain=sd_log_gain,
     )
 
 
