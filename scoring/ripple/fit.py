@@ -8,9 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.photo.opencv import cv2
+from scoring.photo.srgb import srgb_code
 from scoring.registration.facets import FacetFit
 from scoring.ripple.components import Component, Damped, Track
 from scoring.shading.response import Response
+from scoring.shading.tone import GAMMA
 
 SD_EXPONENT = 0.15
 SD_CURVATURE = 0.04
@@ -62,6 +64,12 @@ class Problem:
     def facet_rate(self) -> NDArray[np.float64]:
         """Change of relative light per unit of slope about the designed face, (N,)."""
         return self.response.light(self.facet_slope)[1]
+
+    @cached_property
+    def log_a_code(self) -> float:
+        """Change of log light that one 8-bit code makes at the face's middling brightness."""
+        code = 255 * float(srgb_code(np.exp(np.median(self.response.level_log))))
+        return GAMMA / code
 
 
 @dataclass(frozen=True)

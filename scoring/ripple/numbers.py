@@ -11,11 +11,9 @@ from scoring.estimate import Estimate
 from scoring.geometry import BLADE
 from scoring.measurement import Mode, Trace
 from scoring.motion import Motion
-from scoring.photo.srgb import srgb_code
 from scoring.ripple.components import Damped, Steady, Track, follow, heights_mm
 from scoring.ripple.fit import Fit, Problem, Solution, slope_gain
 from scoring.ripple.search import Detection, reference_ripple
-from scoring.shading.tone import GAMMA
 
 SD_LENGTH, SD_DAMPING = 0.001, 0.025
 """What the fit cannot see, as relative standard deviations; found on the tuning photos."""
@@ -62,8 +60,7 @@ def estimate_ripple(
         return Estimate(value, max(value - half, 0.0), value + half)
 
     gain = float(np.median(np.abs(slope_gain(problem, solution))))
-    code = 255 * float(srgb_code(np.exp(np.median(problem.response.level_log))))
-    slope_a_code = GAMMA / code / gain
+    slope_a_code = problem.log_a_code / gain
 
     def floor_um(mode: Damped) -> float:
         wave_um = 1e3 * motion.speed_mm_s / mode.frequency_hz

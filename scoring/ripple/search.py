@@ -42,9 +42,9 @@ REFERENCE_WAVELENGTH_MM, REFERENCE_DAMPING = 3.0, 0.05
 INDEPENDENT_MM = 0.5
 """Residuals nearer to each other than this go together: texture, line spread, coding."""
 
-SLOW_MM, LEAST_SLOW_CONTRAST = 8.0, 0.0025
-"""Waves so long are taken for vibrations only from this contrast on: an uneven wall, lamp or lens
-changes the light by as much."""
+SLOW_MM, LEAST_SLOW_CODES = 6.0, 0.3
+"""Waves so long are taken for vibrations only from so much of an 8-bit code on: an uneven wall,
+lamp or lens changes the light by as much, and so does coding a smooth face."""
 
 CREEPING = 1e-4
 """Share of the cost under which a step creeps; a hopeless component is then given up."""
@@ -199,16 +199,16 @@ def _explains(problem: Problem, before: Fit, after: Fit) -> bool:
         return False
     gain = float(np.median(np.abs(slope_gain(problem, after.solution))))
     return not any(
-        _is_faint_and_slow(problem.track, c, gain)
+        _is_faint_and_slow(problem, c, gain)
         or any(_is_harmonic(c, of) for of in components[:known])
         for c in components[known:]
     )
 
 
-def _is_faint_and_slow(track: Track, component: Component, gain: float) -> bool:
-    wave_mm = _wave_mm(track, component)
+def _is_faint_and_slow(problem: Problem, component: Component, gain: float) -> bool:
+    wave_mm = _wave_mm(problem.track, component)
     contrast = 2 * np.pi * component.envelope_mm / wave_mm * gain
-    return wave_mm > SLOW_MM and contrast < LEAST_SLOW_CONTRAST
+    return wave_mm > SLOW_MM and contrast < LEAST_SLOW_CODES * problem.log_a_code
 
 
 def _wave_mm(track: Track, component: Component) -> float:

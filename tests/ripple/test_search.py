@@ -1,12 +1,15 @@
 """Known truth in, truth out; no ripple from noise alone, and small ones found in it."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from scoring.motion import Motion
-from scoring.ripple.components import Damped, Steady
+from scoring.ripple.components import Damped, Steady, slopes
 from scoring.ripple.search import find_components
-from tests.ripple.synthetic import synthesise, synthesise_photo_like
+from scoring.shading.response import Response
+from tests.ripple.synthetic import COTANGENT, synthesise, synthesise_photo_like
 
 MOTION = Motion(150, 5000, 5)
 
@@ -75,6 +78,25 @@ def test_ripple_over_the_limit_is_found() -> None:
     limit = find_components(synthesise(rng, (), MOTION)).limit_mm
     truth = Damped(50.0, 0.05, 2 * limit, 0.0)
     assert _modes(find_components(synthesise(rng, (truth,), MOTION)).solution.components)
+
+
+@pytest.mark.parametrize(("codes", "found"), [(0.2, 0), (0.6, 1)])
+def test_slow_waves_of_a_fraction_of_a_code_are_no_vibration(codes: float, found: int) -> None:
+    """A traced face without such waves showed some of 0.07 to 0.25 codes once coded as JPEG."""
+    problem = replace(synthesise(np.random.default_rng(5), (), MOTION), response=_dark_response())
+    slope = codes * problem.log_a_code / COTANGENT
+    hertz = MOTION.speed_mm_s / 9.0
+    wave = Damped(hertz, 0.02, slope * 9.0 / (2 * np.pi), 0.0)
+    seen = np.log1p(COTANGENT * (problem.facet_slope + slopes((wave,), problem.track)))
+    level = np.log1p(COTANGENT * problem.facet_slope)
+    shown = replace(problem, log_light=problem.log_light + seen - level)
+    assert len(_modes(find_components(shown).solution.components)) == found
+
+
+def _dark_response() -> Response:
+    """That of :func:`synthesise` on a face of a tenth of full scale."""
+    bright = synthesise(np.random.default_rng(0), (), MOTION).response
+    return replace(bright, level_log=bright.level_log + np.log(0.1))
 
 
 def test_a_nozzle_too_slow_for_any_vibration_still_shows_a_steady_ripple() -> None:
