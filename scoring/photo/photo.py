@@ -54,19 +54,16 @@ class Photo:
             table = srgb_curve(np.arange(256) / 255).astype(np.float32)
         return np.asarray(table[codes.astype(np.intp)])
 
-    def linear(
-        self, rows: slice, cols: slice, channel: int, *, out: NDArray[np.float32] | None = None
-    ) -> NDArray[np.float32]:
+    def linear(self, rows: slice, cols: slice, channel: int) -> NDArray[np.float32]:
         """Linear light of one channel of the crop ``pixels[rows, cols]``, (m, n) float32.
 
-        It is put into ``out`` (m, n), contiguous, if that is given. An empty crop gives an empty
-        array.
+        An empty crop gives an empty array.
         """
         codes = np.ascontiguousarray(self.pixels[rows, cols, channel])
         table = np.ascontiguousarray(self.to_linear[:, channel])
         if codes.size and codes.dtype == np.uint8:
-            return np.asarray(cv2.LUT(codes, table, dst=out), np.float32)
-        return table.take(codes, out=out)
+            return np.asarray(cv2.LUT(codes, table), np.float32)
+        return table.take(codes)
 
     def clipped(self, rows: slice, cols: slice) -> NDArray[np.bool_]:
         """Where any channel of the crop is at or above ``clip_level``, (m, n) bool."""

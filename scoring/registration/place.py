@@ -17,7 +17,7 @@ from scoring.registration.face import RectifiedFace
 from scoring.registration.markers import MarkerCorners, find_markers
 from scoring.registration.pose import Pose, solve_pose
 from scoring.registration.recognise import recognise_face
-from scoring.registration.rectify import GRID_STEP_PX, Placement, map_face, sample
+from scoring.registration.rectify import GRID_STEP_PX, Placement, map_bands, sample
 
 MIN_PX_PER_MM = 15.0
 MIN_GRID_PX_PER_MM, MAX_GRID_PX_PER_MM = 20, 40
@@ -141,25 +141,32 @@ def rectify_face(placed: PlacedCoupon, *, whole: bool = True) -> RectifiedFace:
         # From a whole cell of the lens map on: the rows lie exactly where the whole face's do.
         first = int((w[0] - high_mm - BESIDE_MM) * grid) // GRID_STEP_PX * GRID_STEP_PX
         w = w[first:][w[first:] > low_mm - BESIDE_MM - 1.5 / grid]
-    px = map_face(placed.pose, placed.placement, u, w)
-    height, width = placed.photo.pixels.shape[:2]
-    border = np.concatenate([px[0], px[-1], px[:, 0], px[:, -1]])
-    low = np.maximum(np.floor(border.min(axis=0)).astype(int) - BOW_PX, 0)
-    high = np.minimum(np.ceil(border.max(axis=0)).astype(int) + BOW_PX, [width, height])
-    rows, columns = slice(low[1], high[1]), slice(low[0], high[0])
-    px -= np.tile(low.astype(np.float32), px.shape[1]).reshape(-1, 2)
-    # Channel by channel, in the same memory: fetching new pages takes as long as the work itself.
     light = np.empty((3, w.size, u.size), np.float32)
-    seen = np.empty((rows.stop - rows.start, columns.stop - columns.start), np.float32)
-    for channel, plane in enumerate(light):
-        sample(placed.photo.linear(rows, columns, channel, out=seen), px, out=plane)
+    brightest = 0
+    # In bands, in the same memory: fetching new pages takes as long as the work itself.
+    for band, px in map_bands(placed.pose, placed.placement, u, w):
+        rows, columns = _box(px, placed.photo)
+        corner = columns.start, rows.start
+        np.subtract(px, np.tile(np.array(corner, np.float32), px.shape[1]).reshape(-1, 2), out=px)
+        brightest = max(brightest, int(placed.photo.pixels[rows, columns].max()))
+        for channel, plane in enumerate(light):
+            sample(placed.photo.linear(rows, columns, channel), px, out=plane[band])
     clipped = np.zeros(light.shape[1:], dtype=bool)
-    if placed.photo.pixels[rows, columns].max() >= placed.photo.clip_level:
+    if brightest >= placed.photo.clip_level:
         full = CLIPPED_SHARE * placed.photo.to_linear[placed.photo.clip_level]
         for plane, least in zip(light, full, strict=True):
             clipped |= plane >= least
     linear = np.moveaxis(light, 0, -1)
     return RectifiedFace(placed.face, linear, clipped, grid, float(u[0]), float(w[0]))
+
+
+def _box(px: NDArray[np.float32], photo: Photo) -> tuple[slice, slice]:
+    """Rows and columns of ``photo`` that hold the places ``px`` (R, N, 2): one at the least."""
+    height, width = photo.pixels.shape[:2]
+    x, y, wide, high = cv2.boundingRect(np.concatenate([px[0], px[-1], px[:, 0], px[:, -1]]))
+    left, right = np.clip([x - BOW_PX, x + wide + BOW_PX], 0, width)
+    top, bottom = np.clip([y - BOW_PX, y + high + BOW_PX], 0, height)
+    return slice(min(top, height - 1), max(bottom, 1)), slice(min(left, width - 1), max(right, 1))
 
 
 def _require_fine(pose: Pose) -> float:

@@ -1,5 +1,6 @@
 """Resample a plane of the photo to millimetres."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +12,9 @@ from scoring.registration.pose import Pose
 
 GRID_STEP_PX = 16
 """The lens map is smooth: it is computed on this coarse grid and interpolated between."""
+
+BAND_CELLS = 8
+"""So many cells' rows of the map are made at once: few enough to stay in the processor's cache."""
 
 
 @dataclass(frozen=True)
@@ -45,15 +49,30 @@ def map_face(
     Exact on a coarse grid, bilinear between: the error is under a thousandth of a pixel for any
     lens a phone has.
     """
-    # A coarse sample for each GRID_STEP_PX columns, placed where ``cv2.resize`` takes it to be, and
-    # one more all round so that no border is replicated.
-    coarse_u, coarse_w = _coarse(u_mm), _coarse(w_mm)
-    uu, ww = np.meshgrid(coarse_u, coarse_w)
-    coarse = pose.project(placement.card_mm(uu, ww)).astype(np.float32)
-    size = (len(coarse_u) * GRID_STEP_PX, len(coarse_w) * GRID_STEP_PX)
+    coarse = _map_coarsely(pose, placement, u_mm, w_mm)
+    size = (coarse.shape[1] * GRID_STEP_PX, coarse.shape[0] * GRID_STEP_PX)
     full = cv2.resize(coarse, size, interpolation=cv2.INTER_LINEAR)
     inner = full[GRID_STEP_PX:, GRID_STEP_PX:]
     return np.asarray(inner[: len(w_mm), : len(u_mm)], np.float32)
+
+
+def map_bands(
+    pose: Pose, placement: Placement, u_mm: NDArray[np.float64], w_mm: NDArray[np.float64]
+) -> Iterator[tuple[slice, NDArray[np.float32]]]:
+    """The places of :func:`map_face` in bands: which rows, and their pixels (R, N, 2).
+
+    All bands are made in the same memory, so each is lost as the next is asked for.
+    """
+    coarse = _map_coarsely(pose, placement, u_mm, w_mm)
+    columns = coarse.shape[1] * GRID_STEP_PX
+    full = np.empty(((BAND_CELLS + 2) * GRID_STEP_PX, columns, 2), np.float32)
+    for cell in range(0, -(-len(w_mm) // GRID_STEP_PX), BAND_CELLS):
+        part = coarse[cell : cell + BAND_CELLS + 2]
+        made = full[: len(part) * GRID_STEP_PX]
+        cv2.resize(part, made.shape[1::-1], dst=made, interpolation=cv2.INTER_LINEAR)
+        first = cell * GRID_STEP_PX
+        rows = slice(first, min(first + BAND_CELLS * GRID_STEP_PX, len(w_mm)))
+        yield rows, made[GRID_STEP_PX:, GRID_STEP_PX:][: rows.stop - first, : len(u_mm)]
 
 
 def sample_face(
@@ -66,6 +85,18 @@ def sample_face(
     """Code values (P, Q, 3) of an (M, N, 3) photo at face points ``u_mm``, ``w_mm`` (P, Q)."""
     px = pose.project(placement.card_mm(u_mm, w_mm)).astype(np.float32)
     return np.asarray(sample(codes, px), np.float64)
+
+
+def _map_coarsely(
+    pose: Pose, placement: Placement, u_mm: NDArray[np.float64], w_mm: NDArray[np.float64]
+) -> NDArray[np.float32]:
+    """Photo pixels (A, B, 2), one for each cell of GRID_STEP_PX rows and columns.
+
+    They are placed where ``cv2.resize`` takes them to be, and there is one more all round so that
+    no border is replicated.
+    """
+    uu, ww = np.meshgrid(_coarse(u_mm), _coarse(w_mm))
+    return pose.project(placement.card_mm(uu, ww)).astype(np.float32)
 
 
 def _coarse(axis_mm: NDArray[np.float64]) -> NDArray[np.float64]:

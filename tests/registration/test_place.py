@@ -98,6 +98,17 @@ def test_rectified_light_is_the_photos_own() -> None:
     assert np.mean(taken) == pytest.approx(np.mean(seen), rel=0.03)
 
 
+def test_face_beyond_the_picture_is_dark() -> None:
+    placed, face = _placed(), rectify_face(_placed())
+    uu, ww = np.meshgrid(face.u_mm(), face.w_mm())
+    row = placed.pose.project(placed.placement.card_mm(uu, ww))[..., 1]
+    last = int(np.median(row))
+    cut = replace(placed, photo=replace(placed.photo, pixels=placed.photo.pixels[:last]))
+    seen = rectify_face(cut).linear
+    assert not seen[row > last + 1].any()
+    assert np.array_equal(seen[row < last - 2], face.linear[row < last - 2])
+
+
 def test_only_light_over_full_scale_is_marked_clipped() -> None:
     """White paper round the face is cut off in this photo, the grey face is not."""
     placed = _placed()

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from scoring.geometry import BLADE, CARD
 from scoring.registration.pose import Pose
-from scoring.registration.rectify import Placement, map_face, sample
+from scoring.registration.rectify import Placement, map_bands, map_face, sample
 
 
 def _pose(k1: float) -> Pose:
@@ -30,10 +30,14 @@ def test_coarse_map_equals_exact_projection(
 ) -> None:
     u, w = np.arange(-2, 102, 1 / px_per_mm), np.arange(26, -2, -1 / px_per_mm)
     placement = Placement(dx, -1.0, turn)
-    px = map_face(_pose(k1), placement, u, w)[::37, ::53]
+    whole = map_face(_pose(k1), placement, u, w)
+    px = whole[::37, ::53]
     uu, ww = np.meshgrid(u[::53], w[::37])
     exact = _pose(k1).project(placement.card_mm(uu, ww))
     assert np.abs(px - exact).max() < 0.005
+    bands = [(rows, band.copy()) for rows, band in map_bands(_pose(k1), placement, u, w)]
+    assert [k for rows, _ in bands for k in range(w.size)[rows]] == list(range(w.size))
+    assert np.abs(np.concatenate([band for _, band in bands]) - whole).max() < 1e-3
 
 
 def test_face_lies_one_thickness_over_the_bay() -> None:
