@@ -13,6 +13,7 @@ from reference_images.check_set import check_scenes, draw_check_scene
 from reference_images.demo_set import demo_scenes, write_runs
 from reference_images.flow_set import flow_scenes
 from reference_images.other_cameras import CAMERAS
+from reference_images.other_light import other_light_of
 from reference_images.pair_set import draw_pair, pair_scenes
 from reference_images.photograph import trace_photo
 from reference_images.quick import shoot_quickly
@@ -57,6 +58,9 @@ def main() -> None:
     parser.add_argument("--quick", action="store_true", help="the fast renderer, no path tracing")
     parser.add_argument("--seeds", nargs=2, type=int, default=(0, 19), metavar=("FIRST", "LAST"))
     parser.add_argument("--wide", action="store_true", help="the study's wide ranges")
+    parser.add_argument(
+        "--other-light", action="store_true", help="trace a study, filaments and lamps of all kinds"
+    )
     parser.add_argument("--camera", choices=CAMERAS, help="another camera than the usual one")
     options = parser.parse_args()
     camera = CAMERAS[options.camera] if options.camera else None
@@ -67,10 +71,11 @@ def main() -> None:
                 continue
             began = time.monotonic()
             folder = options.out / FOLDERS.get(name, scene.face)
-            if options.quick or name in DRAWN_FAST:
+            light = other_light_of(scene.seed) if options.other_light else None
+            if options.quick or (name in DRAWN_FAST and not light):
                 path = shoot_quickly(scene, folder)
             else:
-                path = trace_photo(scene, folder, kept=options.kept, camera=camera)
+                path = trace_photo(scene, folder, kept=options.kept, camera=camera, light=light)
             size = path.stat().st_size / 2**20
             print(f"{path.name} {size:.2f} MiB {time.monotonic() - began:.0f} s", flush=True)
         if name == "demo":

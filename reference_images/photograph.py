@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from reference_images.develop import develop, write_photo
 from reference_images.other_cameras import OtherCamera, develop_otherwise
+from reference_images.other_light import OtherLight
 from reference_images.scene import Scene
 from reference_images.sparks import drop_sparks
 from reference_images.surface import Surface, build_surface
@@ -47,7 +48,12 @@ def finish_photo(
 
 
 def trace_photo(
-    scene: Scene, folder: Path, *, kept: Path | None, camera: OtherCamera | None = None
+    scene: Scene,
+    folder: Path,
+    *,
+    kept: Path | None,
+    camera: OtherCamera | None = None,
+    light: OtherLight | None = None,
 ) -> Path:
     """Trace and finish a photo; with ``kept``, a folder of earlier traces, trace only once."""
     # The path tracer is an optional install, and slow to load.
@@ -58,7 +64,7 @@ def trace_photo(
         straight = np.load(file).astype(np.float32)
     else:
         lamp_spp, ambient_spp = DEMO_SAMPLES if scene.set == "demo" else SAMPLES
-        straight = trace(scene, lamp_spp=lamp_spp, ambient_spp=ambient_spp)
+        straight = trace(scene, lamp_spp=lamp_spp, ambient_spp=ambient_spp, other=light)
         if file is not None:
             file.parent.mkdir(parents=True, exist_ok=True)
             np.save(file, straight.astype(np.float16))

@@ -13,6 +13,13 @@ from numpy.typing import NDArray
 from reference_images.camera import margin_px, place_camera, place_lamp
 from reference_images.card_picture import draw_card
 from reference_images.mesh import Mesh, face_mesh, slot_mesh, wall_mesh
+from reference_images.other_light import (
+    ASIDE_DEG,
+    OtherLight,
+    describe_filament,
+    place_bulbs,
+    turn_panel,
+)
 from reference_images.scene import Scene, Stain
 from reference_images.stain import paint_stain
 from reference_images.standard import CARD
@@ -145,14 +152,9 @@ def _sensor(scene: Scene, margin: int) -> dict[str, object]:
     }
 
 
-def _coupon(scene: Scene) -> dict[str, object]:
+def _coupon(scene: Scene, other: OtherLight) -> dict[str, object]:
     surface = build_surface(scene)
-    plastic = {
-        "type": "principled",
-        "base_color": {"type": "rgb", "value": list(scene.material.rgb)},
-        "roughness": scene.material.roughness,
-        "specular": scene.material.specular,
-    }
+    plastic = describe_filament(scene.material, other.filament)
     bsdf = mi.load_dict({"type": "twosided", "inner": plastic})
     painted = plastic | {"base_color": {"type": "mesh_attribute", "name": "vertex_color"}}
     stained = scene.stain != Stain()
@@ -180,32 +182,51 @@ def _accumulate(scene: mi.Scene, *, spp: int, passes: int, seed: int) -> NDArray
     return np.asarray(total / passes, dtype=np.float32)
 
 
-def trace(scene: Scene, *, lamp_spp: int, ambient_spp: int) -> NDArray[np.float32]:
-    """Linear light (H, W, 3), margin included, where white paper squarely under the lamp's light
-    at the bay's centre, ambient included, is about its reflectance. Lens and sensor come later."""
-    margin = margin_px(scene)
-    base: dict[str, object] = {"type": "scene", "sensor": _sensor(scene, margin)}
-    base |= _props(scene) | _coupon(scene)
-    lamp = place_lamp(scene.lamp)
+def _lamps(scene: Scene, other: OtherLight) -> dict[str, object]:
+    """What shines. A sphere of radiance L gives L pi (R / d)^2 sin(elevation), and so does a facing
+    panel of its disc's area."""
+    centre = place_lamp(scene.lamp)
     distance, radius = scene.lamp.distance_mm, scene.lamp.radius_mm
     sine = np.sin(np.radians(scene.lamp.elevation_deg))
-    # A sphere of radiance L gives L pi (R / d)^2 sin(elevation); a sky of radiance S gives pi S.
     radiance = (1 - scene.lamp.ambient_share) / (radius / distance) ** 2 / sine
-    lamp_light = {
-        "type": "sphere",
-        "center": lamp.tolist(),
-        "radius": radius,
-        "emitter": {
-            "type": "area",
-            "radiance": {"type": "rgb", "value": [radiance * t for t in scene.lamp.tint]},
-        },
+    if other.lamp == "panel aside":
+        radiance /= np.cos(np.radians(ASIDE_DEG))
+    shining = {
+        "type": "area",
+        "radiance": {"type": "rgb", "value": [radiance * t for t in scene.lamp.tint]},
     }
+    if other.lamp in ("panel", "panel aside"):
+        half = radius * np.sqrt(np.pi) / 2
+        look = mi.ScalarTransform4f().look_at(
+            origin=centre.tolist(), target=turn_panel(centre, other.lamp).tolist(), up=[0, 0, 1]
+        )
+        to_world = look @ mi.ScalarTransform4f().scale([half, half, 1.0])
+        return {"light": {"type": "rectangle", "to_world": to_world, "emitter": shining}}
+    return {
+        f"light{k}": {"type": "sphere", "center": at.tolist(), "radius": size, "emitter": shining}
+        for k, (at, size) in enumerate(place_bulbs(centre, radius, other.lamp))
+    }
+
+
+def trace(
+    scene: Scene, *, lamp_spp: int, ambient_spp: int, other: OtherLight | None = None
+) -> NDArray[np.float32]:
+    """Linear light (H, W, 3), margin included, where white paper squarely under the lamp's light
+    at the bay's centre, ambient included, is about its reflectance. Lens and sensor come later.
+
+    ``other`` takes the place of the usual kinds of filament and lamp.
+    """
+    other = other or OtherLight()
+    margin = margin_px(scene)
+    base: dict[str, object] = {"type": "scene", "sensor": _sensor(scene, margin)}
+    base |= _props(scene) | _coupon(scene, other)
+    # A sky of radiance S gives pi S.
     sky = {
         "type": "constant",
         "radiance": {"type": "rgb", "value": [scene.lamp.ambient_share] * 3},
     }
     integrator = {"type": "path", "max_depth": MAX_DEPTH, "hide_emitters": False}
-    lit = mi.load_dict(base | {"integrator": integrator, "light": lamp_light})
+    lit = mi.load_dict(base | {"integrator": integrator} | _lamps(scene, other))
     seed = (scene.seed + SEEDS_APART * scene.shot) * 2
     image = _accumulate(lit, spp=4, passes=lamp_spp // 4, seed=seed)
     del lit
