@@ -7,6 +7,7 @@ Run it from the repository's root, with the ``render`` extra installed.
 
 import argparse
 import time
+from dataclasses import replace
 from pathlib import Path
 
 from reference_images.check_set import check_scenes, draw_check_scene
@@ -63,6 +64,8 @@ def main() -> None:
     )
     parser.add_argument("--camera", choices=CAMERAS, help="another camera than the usual one")
     options = parser.parse_args()
+    if options.other_light and (options.quick or options.sets != ["study"]):
+        parser.error("--other-light traces a study: name that set alone, without --quick")
     camera = CAMERAS[options.camera] if options.camera else None
     seeds = range(options.seeds[0], options.seeds[1] + 1)
     for name in options.sets:
@@ -72,6 +75,8 @@ def main() -> None:
             began = time.monotonic()
             folder = options.out / FOLDERS.get(name, scene.face)
             light = other_light_of(scene.seed) if options.other_light else None
+            if light:
+                scene = replace(scene, name=f"{scene.name}-{light.name}")  # noqa: PLW2901
             if options.quick or (name in DRAWN_FAST and not light):
                 path = shoot_quickly(scene, folder)
             else:

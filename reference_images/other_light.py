@@ -29,6 +29,11 @@ class OtherLight:
     filament: Filament = "principled"
     lamp: LampKind = "sphere"
 
+    @property
+    def name(self) -> str:
+        """Both, as part of a file's name: a photo's truth tells of the usual ones alone."""
+        return f"{self.filament} {self.lamp}".replace(" ", "-")
+
 
 def other_light_of(seed: int) -> OtherLight:
     """Each filament under each lamp in turn, over sixteen seeds of either set."""

@@ -84,12 +84,6 @@ def fit_reweighted(
     return fit, np.asarray(off)
 
 
-def median(values: NDArray[np.float64]) -> float:
-    """The median of finite ``values`` (N,), in a tenth of numpy's time where they are few."""
-    ordered = np.sort(values)
-    return float(ordered[(values.size - 1) // 2] + ordered[values.size // 2]) / 2
-
-
 def _weights(residual: NDArray[np.float64], priors: int, soft: float) -> NDArray[np.float64]:
     weight = 1 / (1 + (residual / soft) ** 2)
     weight[len(residual) - priors :] = 1.0

@@ -195,12 +195,12 @@ def tell_registration(placed: PlacedCoupon) -> Registration:
 def placing_flags(placed: PlacedCoupon, label: Label | None) -> tuple[Flag, ...]:
     """The flags that speak of card, coupon and label."""
     hidden = len(CARD.marker_centre_mm) - placed.pose.markers
-    residual_mm = tell_registration(placed).residual_mm
+    far_off = not placed.by_corners and tell_registration(placed).residual_mm > MUCH_RESIDUAL_MM
     found = {
         Flag.LOW_RESOLUTION: placed.px_per_mm < LOW_PX_PER_MM,
         Flag.MARKERS_HIDDEN: hidden >= MANY_HIDDEN and not placed.by_corners,
         Flag.CARD_MISSING: placed.by_corners,
-        Flag.OUTLINE_UNSURE: not placed.coupon.sure or residual_mm > MUCH_RESIDUAL_MM,
+        Flag.OUTLINE_UNSURE: not placed.coupon.sure or far_off,
         Flag.LABEL_UNREAD: label is None,
     }
     return raised(found)

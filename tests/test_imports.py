@@ -20,6 +20,7 @@ STAGES = (
         "motion",
         "measurement",
         "least_squares",
+        "medians",
         "label",
         "metric_words",
         "remedies",

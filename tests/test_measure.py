@@ -4,6 +4,7 @@ import io
 import json
 from dataclasses import replace
 
+import cv2
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -12,6 +13,7 @@ from PIL import Image
 
 from scoring.errors import (
     CardNotFoundError,
+    PhotoTooCoarseError,
     PhotoUnreadableError,
     ScoringError,
     SettingsError,
@@ -182,3 +184,18 @@ def test_markers_that_hardly_fit_make_places_unsure() -> None:
         pose = replace(placed.pose, residual_px=off_mm * placed.px_per_mm)
         flags = placing_flags(replace(placed, pose=pose), label)
         assert (Flag.OUTLINE_UNSURE in flags) == unsure
+
+
+@pytest.mark.parametrize("threads", [1, 2])
+def test_the_label_is_read_alike_beside_the_coupon_and_after_it(threads: int) -> None:
+    """Workers of many have one thread; a refusal of the coupon comes through either way."""
+    usual = cv2.getNumThreads()
+    cv2.setNumThreads(threads)
+    try:
+        _, label = place_photo(PHOTO.path, name="a.jpg", face=None)
+        assert label is not None
+        assert label.run == PHOTO.truth["run"]
+        with pytest.raises(PhotoTooCoarseError):
+            place_photo(photo_named("ringdown", "refuse-too-coarse").path, name="b.jpg", face=None)
+    finally:
+        cv2.setNumThreads(usual)

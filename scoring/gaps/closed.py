@@ -6,9 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.gaps.columns import Columns
-from scoring.gaps.medians import median, medians
 from scoring.geometry import BLADE
 from scoring.least_squares import MAD_TO_SD
+from scoring.medians import median, medians
 
 JUDGE_MM = 0.8
 FALLOFF_MM = 2.0

@@ -7,8 +7,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.gaps.medians import median
 from scoring.geometry import BLADE
+from scoring.medians import median
 from scoring.photo.opencv import cv2
 from scoring.registration.face import RectifiedFace
 from scoring.registration.grooves import UNSEEN, GrooveFit

@@ -11,6 +11,7 @@ from scoring.photo.opencv import cv2
 
 DIM_SD = 3.0
 BESIDE = np.ones((3, 5), np.uint8)
+"""What lies so near to a gap, in layers and columns, is taken for part of it."""
 
 
 def measure_dim_mm2(

@@ -7,10 +7,10 @@ from numpy.typing import NDArray
 
 from scoring.gaps.closed import JUDGE_MM, SMALLEST_SD, Darkness
 from scoring.gaps.columns import Columns
-from scoring.gaps.medians import median, medians
 from scoring.gaps.stretches import Stretches, find_stretches
 from scoring.geometry import BLADE
 from scoring.least_squares import MAD_TO_SD
+from scoring.medians import median, medians
 from scoring.photo.opencv import cv2
 
 LONG_MM = 2.4

@@ -44,6 +44,9 @@ half as large as one of those; there may be up to three times as many (by drawn 
 MOST_DIM = 2.0
 """Gaps below the threshold may fill so much more than what of them is clearly dark."""
 
+LEAST_FAINT = 0.1
+"""No faint gap is taken for so much smaller than one just to be seen: it lies at the zone's end."""
+
 MISSED_GAPS = 3.0
 """With no gap found, up to three are not excluded at 95 % (Poisson)."""
 
@@ -147,7 +150,11 @@ def estimate_numbers(
             fading_mm=_longest_fading_mm(open_mm, evidence, boundaries, columns, lamp_rise),
         ),
         "gap_count": _count(
-            readings, blind=blind, clipped_share=columns.clipped_share, dim_mm2=dim_mm2
+            readings,
+            blind=blind,
+            clipped_share=columns.clipped_share,
+            dim_mm2=dim_mm2,
+            least_mm2=need * boundaries.pitch_mm * LIMIT_LENGTH_MM,
         ),
         "recovery_mm": _recovery(
             readings,
@@ -258,19 +265,26 @@ def _grade(
 
 
 def _count(
-    readings: tuple[Reading, ...], *, blind: bool, clipped_share: float, dim_mm2: float
+    readings: tuple[Reading, ...],
+    *,
+    blind: bool,
+    clipped_share: float,
+    dim_mm2: float,
+    least_mm2: float,
 ) -> Estimate:
     """The gaps found and those likely missed.
 
     Depths of gaps thin out towards nothing: below the threshold lie about ``UNSEEN_SHARE`` as many
-    as between once and twice it; there may be as many as fill what is dark without being a gap.
+    as between once and twice it; there may be as many as fill what is dark without being a gap,
+    ``dim_mm2``. A gap just to be seen is ``least_mm2`` large, where no faint one says otherwise.
     """
     counts = [r.lengths_mm.size for r in readings]
     found, best = counts[1], readings[1]
     unseen = UNSEEN_SHARE * best.faint
     value = float(max(found, round(best.sure + unseen)))
     low = (min(counts) - 1) * (1 - COUNT_SHARE)
-    dim = dim_mm2 * best.faint / (UNSEEN_SIZE * best.faint_mm2) if best.faint_mm2 > 0 else 0.0
+    faint_mm2 = best.faint_mm2 / best.faint if best.faint else least_mm2
+    dim = dim_mm2 / (UNSEEN_SIZE * max(faint_mm2, LEAST_FAINT * least_mm2))
     most = max(*counts, best.sure + MOST_UNSEEN * unseen, best.sure + dim, value)
     most *= 1 + CLIPPED_COUNT * float(np.interp(clipped_share, MUCH_CLIPPED, (0, 1)))
     high = (most + (BLIND_GAPS if blind else 2)) * (1 + COUNT_SHARE)

@@ -7,9 +7,9 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from scoring.gaps.columns import Columns, split
-from scoring.gaps.medians import medians
 from scoring.geometry import BLADE
 from scoring.least_squares import fit_reweighted
+from scoring.medians import medians
 
 PITCH_RANGE_MM = (0.09, 0.42)
 STATED_PITCH_SHARE = 0.04

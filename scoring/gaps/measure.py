@@ -11,23 +11,23 @@ from scoring.flags import Flag
 from scoring.gaps.boundaries import least_light, mean_light, place_boundaries
 from scoring.gaps.closed import find_darkness
 from scoring.gaps.columns import Columns, average_columns
+from scoring.gaps.dim import BESIDE
 from scoring.gaps.gain import compare_with_depth, foretell_gain
 from scoring.gaps.gaps import USUAL_RISE, choose_open, combine, find_dark, weigh_evidence
 from scoring.gaps.intervals import estimate_numbers
 from scoring.gaps.layers import find_layer_lines
 from scoring.gaps.mask import draw_mask
-from scoring.gaps.medians import median
 from scoring.gaps.modulation import compare_layer_lines
 from scoring.gaps.openness import measure_openness
 from scoring.gaps.recovery import time_recovery
 from scoring.measurement import Trace
+from scoring.medians import median
 from scoring.metrics import FACE_WORDS, FaceName, metrics_of
 from scoring.motion import Motion
 from scoring.photo.opencv import cv2
 from scoring.registration.face import RectifiedFace
 from scoring.registration.grooves import UNSEEN, GrooveFit
 
-BESIDE = np.ones((3, 5), np.uint8)
 GLOSSY_SHIFT, GLOSSY_SPILL = 0.015, -0.08
 MANY_CLIPPED, MOST_CLIPPED = 0.02, 0.5
 DARKEST_LIGHT = 0.003
@@ -43,8 +43,8 @@ class GapMeasurement:
     """One flow face's numbers.
 
     ``metrics`` holds every metric of the flow face; ``open_mask`` (M, N) marks open gaps on the
-    rectified face's own grid; ``trace`` is the open fraction of the measured band along u and its
-    2 mm moving mean, outside the grooves.
+    rectified face's own grid, and is empty where no picture was asked for; ``trace`` is the open
+    fraction of the measured band along u and its 2 mm moving mean, outside the grooves.
     """
 
     metrics: dict[str, Estimate]
@@ -68,10 +68,10 @@ def measure_gaps(
 
     ``blur_mm`` is the standard deviation of the photo's line spread on the face;
     ``layer_height_mm`` the stated layer height, ``None`` where unknown: then it is read from the
-    photo; ``grooves`` set u, where ``UNSEEN`` the outline does; ``lamp_rise`` is the rise of the
-    lamp's light over its run across the layers, ``None`` where unknown; ``lean`` how far the
-    camera's sight moves across the layers for each mm down. Without ``picture`` the mask stays
-    empty.
+    photo; ``grooves`` set u, where ``UNSEEN`` the outline does, which ``outline-unsure`` tells;
+    ``lamp_rise`` is the rise of the lamp's light over its run across the layers, ``None`` where
+    unknown; ``lean`` how far the camera's sight moves across the layers for each mm down. Without
+    ``picture`` the mask stays empty.
 
     Time is counted from u = 50 mm, where the nozzle is taken to leave at the corner speed of
     ``motion``. With no gap found, every number is 0, the flag says so, and the upper bound of the

@@ -87,14 +87,21 @@ def place_coupon(photo: Photo) -> PlacedCoupon:
 
 
 def find_card(photo: Photo) -> tuple[MarkerCorners, Pose]:
-    """The card's markers and the camera over it; raises as :func:`place_coupon` does."""
+    """The card's markers and the camera over it.
+
+    Raises :class:`CardNotFoundError` and :class:`TooFewMarkersError`.
+    """
     markers = find_markers(photo.codes8, photo.light_of_codes8(np.arange(256), 1))
     shape = photo.pixels.shape[0], photo.pixels.shape[1]
     return markers, solve_pose(markers, shape=shape, focal_35mm=photo.focal_35mm)
 
 
 def place_on_card(photo: Photo, markers: MarkerCorners, pose: Pose) -> PlacedCoupon:
-    """Find the coupon on the card that was found; raises as :func:`place_coupon` does."""
+    """Find the coupon on the card that was found.
+
+    Raises :class:`CouponNotFoundError`, :class:`CouponOutOfBayError` and, under 15 px/mm on the
+    face, :class:`PhotoTooCoarseError`.
+    """
     px_per_mm = _require_fine(pose)
     coupon = find_coupon(photo.codes8, pose)
     face, turn = recognise_face(photo.codes8, pose, coupon.placement, coupon.chamfer)
@@ -147,6 +154,7 @@ def rectify_face(placed: PlacedCoupon, *, whole: bool = True) -> RectifiedFace:
     for band, px in map_bands(placed.pose, placed.placement, u, w):
         rows, columns = _box(px, placed.photo)
         corner = columns.start, rows.start
+        # A whole row at a time: two numbers broadcast over the pairs take twenty times as long.
         np.subtract(px, np.tile(np.array(corner, np.float32), px.shape[1]).reshape(-1, 2), out=px)
         brightest = max(brightest, int(placed.photo.pixels[rows, columns].max()))
         for channel, plane in enumerate(light):

@@ -67,7 +67,10 @@ class Problem:
 
     @cached_property
     def log_a_code(self) -> float:
-        """Change of log light that one 8-bit code makes at the face's middling brightness."""
+        """Change of log light that one 8-bit code makes at the face's middling brightness.
+
+        Two photos' half difference has no brightness of its own: there it is full scale's.
+        """
         code = 255 * float(srgb_code(np.exp(np.median(self.response.level_log))))
         return GAMMA / code
 

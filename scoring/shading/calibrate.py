@@ -126,7 +126,7 @@ class Calibration:
 def calibrate(
     evidence: Evidence, placement: Placement, camera_mm: NDArray[np.float64]
 ) -> Calibration:
-    """Least squares over lamp, stray light, tone curve, gloss, albedo, lens and walls, with priors.
+    """Least squares over lamp, stray light, tone curve, filament, lens and walls, with priors.
 
     The paper (matt, of known place), the shadow and the paper in it tell lamp, stray light and
     exposure; the face's falloff and facets in three channels tell tone curve and gloss: the tone

@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.geometry import CARD
-from scoring.least_squares import fit_reweighted, median
+from scoring.least_squares import fit_reweighted
+from scoring.medians import median
 from scoring.photo.photo import Photo
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import sample
