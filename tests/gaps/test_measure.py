@@ -188,7 +188,10 @@ def test_brightness_leaves_the_geometry_alone(factor: float) -> None:
     again = _measure(dimmed, LOOKS["usual"])
     # The same gaps; the usual tone curve acts by brightness, so the area may move by a few percent.
     assert again.metrics["gap_longest_mm"] == found.metrics["gap_longest_mm"]
-    assert again.metrics["gap_count"] == found.metrics["gap_count"]
+    count, counted = again.metrics["gap_count"], found.metrics["gap_count"]
+    assert (count.value, count.low) == (counted.value, counted.low)
+    # Above it are gaps too faint to be seen, as many as fill an area.
+    assert count.high == pytest.approx(counted.high, rel=0.03)
     assert again.metrics["gap_fraction"].value == pytest.approx(
         found.metrics["gap_fraction"].value, rel=0.06
     )
