@@ -9,6 +9,9 @@ from scoring.estimate import Estimate
 Z95 = 1.959963984540054
 """Half-width of a normal distribution's central 95 % interval, in standard deviations."""
 
+NO_LENGTH = 1e-12
+"""Next to how far estimates lie apart an interval so short is none: its square would not fit."""
+
 
 @dataclass(frozen=True)
 class _Weighed:
@@ -35,7 +38,7 @@ def combine(estimates: Sequence[Estimate]) -> Estimate:
     if len(estimates) == 1:
         return estimates[0]
     weighed = _weigh(estimates)
-    if all(e.half_width == 0 for e in estimates):
+    if not any(map(any, weighed.sides)):
         below = above = Z95 * weighed.birge / math.sqrt(len(estimates))
     else:
         stretch = max(1.0, weighed.birge) / math.fsum(weighed.weights)
@@ -62,9 +65,11 @@ def birge_ratio(estimates: Sequence[Estimate]) -> float:
 
 def _weigh(estimates: Sequence[Estimate]) -> _Weighed:
     """Two or more ``estimates``; one of no length has the shortest other's."""
-    shortest = min((e.half_width for e in estimates if e.half_width > 0), default=0.0)
+    values = [e.value for e in estimates]
+    none = NO_LENGTH * (max(values) - min(values))
+    shortest = min((e.half_width for e in estimates if e.half_width > none), default=0.0)
     sides = [
-        (e.value - e.low, e.high - e.value) if e.half_width > 0 else (shortest, shortest)
+        (e.value - e.low, e.high - e.value) if e.half_width > none else (shortest, shortest)
         for e in estimates
     ]
     sigmas = [sum(both) / 2 / Z95 or 1.0 for both in sides]
