@@ -235,11 +235,19 @@ def _longest_fading_mm(
     dark = find_dark(evidence, columns, grow_share=FADING_GROW_SHARE, tail_share=FADING_TAIL_SHARE)
     member = choose_open(dark, evidence, columns)
     gaps = list_gaps(member, open_mm, columns, lamp_rise=lamp_rise)
-    darkest = np.zeros(gaps.row.size + 1)
-    places = np.flatnonzero(gaps.member > 0)
-    np.maximum.at(darkest, gaps.member.ravel()[places], evidence.ratio.ravel()[places])
+    darkest = _find_darkest(gaps, evidence, np.flatnonzero(gaps.member > 0))
     lengths_mm = measure_lengths_mm(gaps, boundaries, columns, lost_mm=0.0)
     return float(lengths_mm[darkest[1:] < FAINT_RATIO].max(initial=0.0))
+
+
+def _find_darkest(gaps: Gaps, evidence: Evidence, places: NDArray[np.intp]) -> NDArray[np.float64]:
+    """Depth over the threshold at each gap's darkest of flat ``places``, by its number, (G + 1,).
+
+    0 for a gap that has none of them, and for number 0.
+    """
+    darkest = np.zeros(gaps.row.size + 1)
+    np.maximum.at(darkest, gaps.member.ravel()[places], evidence.ratio.ravel()[places])
+    return darkest
 
 
 def _grade(
@@ -255,11 +263,9 @@ def _grade(
     """
     zone = boundaries.in_band[:, None] & columns.inside(BLADE.recovery_zone_u_mm)
     inside = np.flatnonzero((gaps.member > 0) & zone)
-    member = gaps.member.ravel()[inside]
-    top = np.zeros(gaps.row.size + 1)
-    np.maximum.at(top, member, evidence.ratio.ravel()[inside])
+    top = _find_darkest(gaps, evidence, inside)
     open_mm2 = open_mm.ravel()[inside] * columns.width_mm
-    area = np.bincount(member, weights=open_mm2, minlength=top.size)
+    area = np.bincount(gaps.member.ravel()[inside], weights=open_mm2, minlength=top.size)
     faint = (top >= 1) & (top < FAINT_RATIO)
     return int((top >= 1).sum()), int(faint.sum()), max(0.0, float(area[faint].sum()))
 

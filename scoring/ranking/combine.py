@@ -66,7 +66,8 @@ def birge_ratio(estimates: Sequence[Estimate]) -> float:
 def _weigh(estimates: Sequence[Estimate]) -> _Weighed:
     """Two or more ``estimates``; one of no length has the shortest other's."""
     values = [e.value for e in estimates]
-    none = NO_LENGTH * (max(values) - min(values))
+    least = min(values)
+    none = NO_LENGTH * (max(values) - least)
     shortest = min((e.half_width for e in estimates if e.half_width > none), default=0.0)
     sides = [
         (e.value - e.low, e.high - e.value) if e.half_width > none else (shortest, shortest)
@@ -75,10 +76,9 @@ def _weigh(estimates: Sequence[Estimate]) -> _Weighed:
     sigmas = [sum(both) / 2 / Z95 or 1.0 for both in sides]
     # Weights relative to the surest: squares of very small or large widths would not fit a float.
     weights = [(min(sigmas) / s) ** 2 for s in sigmas]
-    least = min(e.value for e in estimates)
-    above_least = (w * (e.value - least) for w, e in zip(weights, estimates, strict=True))
+    above_least = (w * (v - least) for w, v in zip(weights, values, strict=True))
     mean = least + math.fsum(above_least) / math.fsum(weights)
-    scatter = [(e.value - mean) / s for e, s in zip(estimates, sigmas, strict=True)]
+    scatter = [(v - mean) / s for v, s in zip(values, sigmas, strict=True)]
     return _Weighed(mean, weights, sides, math.hypot(*scatter) / math.sqrt(len(estimates) - 1))
 
 
