@@ -67,7 +67,17 @@ def read_jpeg(data: bytes) -> StoredPicture:
         clip_level=LOSSY_CLIP_LEVEL,
         orientation=facts.orientation,
         focal_35mm=facts.focal_35mm,
+        keeps_luma=not _is_stored_as_rgb(image),
     )
+
+
+def _is_stored_as_rgb(image: Image.Image) -> bool:
+    """Whether a JPEG's three components are red, green and blue themselves.
+
+    By the marker of one kind of file, or by their names (as libjpeg tells them; from memory).
+    """
+    names = bytes(layer[0] for layer in getattr(image, "layer", ()))
+    return image.info.get("adobe_transform") == 0 or names == b"RGB"
 
 
 def read_other(data: bytes) -> StoredPicture:

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from scoring.errors import PhotoError, PhotoUnreadableError
 from scoring.photo.compressed import read_jpeg, read_other
@@ -11,11 +12,15 @@ from scoring.photo.exif import ExifFacts
 from scoring.photo.photo import Photo
 from scoring.photo.png import SIGNATURE as PNG_SIGNATURE
 from scoring.photo.png import read_png
+from scoring.photo.srgb import srgb_curve
 from scoring.photo.stored import StoredPicture, to_rgb, turn_upright
 
 __all__ = ["Photo", "decode_photo", "read_photo"]
 
 MAX_FILE_BYTES = 1 << 30
+STANDARD_WITHIN = 0.003
+"""How far a profile's light may be from the standard's: cameras write it with rounded numbers."""
+
 READS = "JPEG, PNG, TIFF, HEIC, DNG and other raw files are read"
 Reader = Callable[[bytes], StoredPicture]
 
@@ -77,6 +82,15 @@ def decode_photo(data: bytes, name: str) -> Photo:
         to_linear=np.broadcast_to(light.reshape(levels, -1), (levels, 3)).copy(),
         clip_level=stored.clip_level,
         focal_35mm=stored.focal_35mm,
+        keeps_luma=stored.keeps_luma and _is_standard(light),
+    )
+
+
+def _is_standard(light: NDArray[np.float32]) -> bool:
+    """Whether a table of 256 codes is IEC 61966-2-1's, in which luma is understood."""
+    usual = srgb_curve(np.arange(256) / 255)
+    return len(light) == usual.size and bool(
+        np.abs(light.reshape(usual.size, -1) - usual[:, None]).max() < STANDARD_WITHIN
     )
 
 

@@ -14,6 +14,17 @@ Pixels = NDArray[np.unsignedinteger[Any]]
 """(M, N, 3) uint8 or uint16 code values."""
 
 
+def luma_codes(codes: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """The luma (M, N) that a JPEG file holds, from red, green and blue (M, N, 3) decoded from it.
+
+    Decoding adds to each pixel's luma, a whole code, what its colour differences ask for, rounded:
+    by half a code at most in each channel, so by less in their weighted sum. Rounded again that is
+    the luma itself, but where a channel is cut off at 0 or 255. Left unrounded it is off by up to
+    half a code, the same over all the pixels of one colour.
+    """
+    return np.asarray(cv2.cvtColor(codes, cv2.COLOR_RGB2GRAY), np.uint8)
+
+
 @dataclass(frozen=True, eq=False)
 class Photo:
     """Code values as the file stores them, turned upright, and their light.
@@ -23,6 +34,7 @@ class Photo:
     light with 1.0 at full scale. A code value of ``clip_level`` or more was cut off by the camera
     and gives no light value. ``focal_35mm`` is the focal length in millimetres on 35 mm film that
     the file states, ``None`` where it states none. ``format`` names the kind of file.
+    ``keeps_luma`` says that the file's own luma can be had back, by :meth:`luma_codes`.
     """
 
     name: str
@@ -31,6 +43,7 @@ class Photo:
     to_linear: NDArray[np.float32]
     clip_level: int
     focal_35mm: float | None
+    keeps_luma: bool = False
 
     @cached_property
     def codes8(self) -> NDArray[np.uint8]:
@@ -64,6 +77,11 @@ class Photo:
         if codes.size and codes.dtype == np.uint8:
             return np.asarray(cv2.LUT(codes, table), np.float32)
         return table.take(codes)
+
+    def luma_light(self, rows: slice, cols: slice) -> NDArray[np.float32]:
+        """Light of the file's own luma in the crop, (m, n) float32; only if ``keeps_luma``."""
+        codes = luma_codes(np.asarray(self.pixels[rows, cols], np.uint8))
+        return np.asarray(cv2.LUT(codes, np.ascontiguousarray(self.to_linear[:, 1])), np.float32)
 
     def clipped(self, rows: slice, cols: slice) -> NDArray[np.bool_]:
         """Where any channel of the crop is at or above ``clip_level``, (m, n) bool."""

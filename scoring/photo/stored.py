@@ -23,7 +23,8 @@ class StoredPicture:
 
     ``samples`` is (M, N) or (M, N, C) uint8 or uint16; C of 1 is grey, 2 grey and alpha, 3 RGB,
     4 RGB and alpha. ``orientation`` is EXIF's, 1 to 8. ``full_scale`` is the highest code value
-    there can be and ``clip_level`` the least one that counts as cut off.
+    there can be and ``clip_level`` the least one that counts as cut off. ``keeps_luma`` says that
+    the file holds whole codes of luma and colour differences (JFIF), not of red, green and blue.
     """
 
     format: str
@@ -33,6 +34,7 @@ class StoredPicture:
     clip_level: int
     orientation: int
     focal_35mm: float | None
+    keeps_luma: bool = False
 
 
 def check_size(width: int, height: int) -> None:

@@ -149,6 +149,9 @@ def rectify_face(placed: PlacedCoupon, *, whole: bool = True) -> RectifiedFace:
         first = int((w[0] - high_mm - BESIDE_MM) * grid) // GRID_STEP_PX * GRID_STEP_PX
         w = w[first:][w[first:] > low_mm - BESIDE_MM - 1.5 / grid]
     light = np.empty((3, w.size, u.size), np.float32)
+    # Ripples of a fraction of a code are read from luma; open slots are not.
+    with_luma = placed.face is FaceName.RINGDOWN and placed.photo.keeps_luma
+    luma = np.empty(light.shape[1:], np.float32) if with_luma else None
     brightest = 0
     # In bands, in the same memory: fetching new pages takes as long as the work itself.
     for band, px in map_bands(placed.pose, placed.placement, u, w):
@@ -159,13 +162,15 @@ def rectify_face(placed: PlacedCoupon, *, whole: bool = True) -> RectifiedFace:
         brightest = max(brightest, int(placed.photo.pixels[rows, columns].max()))
         for channel, plane in enumerate(light):
             sample(placed.photo.linear(rows, columns, channel), px, out=plane[band])
+        if luma is not None:
+            sample(placed.photo.luma_light(rows, columns), px, out=luma[band])
     clipped = np.zeros(light.shape[1:], dtype=bool)
     if brightest >= placed.photo.clip_level:
         full = CLIPPED_SHARE * placed.photo.to_linear[placed.photo.clip_level]
         for plane, least in zip(light, full, strict=True):
             clipped |= plane >= least
     linear = np.moveaxis(light, 0, -1)
-    return RectifiedFace(placed.face, linear, clipped, grid, float(u[0]), float(w[0]))
+    return RectifiedFace(placed.face, linear, clipped, grid, float(u[0]), float(w[0]), luma)
 
 
 def _box(px: NDArray[np.float32], photo: Photo) -> tuple[slice, slice]:

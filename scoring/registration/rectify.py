@@ -110,13 +110,16 @@ def sample(
     px: NDArray[np.float32],
     *,
     out: NDArray[np.float32] | None = None,
+    between: bool = True,
 ) -> NDArray[np.generic]:
     """Bilinear samples of an (M, N[, C]) image at (P, Q, 2) pixel places, zero outside.
 
-    They are put into ``out`` (P, Q[, C]), contiguous and of the image's type, if it is given.
+    Not ``between`` pixels the nearest one's own values are taken. They are put into ``out``
+    (P, Q[, C]), contiguous and of the image's type, if it is given.
     """
     # Places side by side are one map; the stubs know only of two.
+    way = cv2.INTER_LINEAR if between else cv2.INTER_NEAREST
     seen = cv2.remap(  # type: ignore[call-overload]
-        image, px, None, cv2.INTER_LINEAR, dst=out, borderMode=cv2.BORDER_CONSTANT
+        image, px, None, way, dst=out, borderMode=cv2.BORDER_CONSTANT
     )
     return np.asarray(seen)

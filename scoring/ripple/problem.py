@@ -14,7 +14,6 @@ from scoring.ripple.fit import Problem
 from scoring.shading.account import Shading
 from scoring.shading.profile import StripProfiles
 from scoring.shading.response import tabulate_response
-from scoring.shading.tone import luma_light
 
 FIT_U_MM = (3.5, 93.0)
 BIN_MM = 0.1
@@ -38,7 +37,7 @@ def pose_problem(
     """
     strips = _coarsen(strips)
     u = strips.u_mm
-    light = luma_light(strips.light)
+    light = strips.light[..., 3]
     response = tabulate_response(shading, placed.placement, placed.camera_mm, u_mm=u)
     valid = strips.valid & (light > MIN_LIGHT)
     log_light = np.log(np.maximum(light, MIN_LIGHT)) - response.level_log

@@ -18,7 +18,7 @@ from scoring.ripple.numbers import draw_profile, estimate_ripple
 from scoring.ripple.search import find_components
 
 CLOSE_SHARE = 0.15
-UNSURE_SHARE, UNSURE_UM = 0.1, 1.0
+UNSURE_SHARE, UNSURE_UM = 0.1, 0.8
 """Beyond such an interval one peak in three or more is off by over a twentieth and 0.5 um."""
 
 

@@ -20,7 +20,6 @@ from scoring.shading.account import (
 )
 from scoring.shading.paper import Paper
 from scoring.shading.shadow import Shadow
-from scoring.shading.tone import with_luma
 
 SD_LOG_DISTANCE = 0.4
 SD_LOG_COTANGENT = 0.35
@@ -174,7 +173,7 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
     albedo, levels = [], []
     for take in takes:
         paper = take.evidence.paper
-        level = np.median(paper.light, axis=0) if paper.enough else np.full(3, 0.8)
+        level = np.median(paper.light[:, :3], axis=0) if paper.enough else np.full(3, 0.8)
         levels.append(np.log(level))
         face = np.median(take.evidence.face[:, :3], axis=0)
         albedo.append(np.log(np.clip(face / level, 1e-3, None)))
@@ -208,7 +207,7 @@ class _Side:
         edge_u = np.array(shadow.edge_u_mm if shadow else BLADE.length_mm)
         far_end = placement.card_mm(edge_u, np.array(BLADE.height_mm / 2))[:2]
         off_axis = [evidence.paper_off_axis, evidence.face_off_axis]
-        light = [with_luma(evidence.paper.light), evidence.face]
+        light = [evidence.paper.light, evidence.face]
         sd = [evidence.paper_sd, evidence.face_sd]
         if shaded:
             off_axis.append(np.array([shaded.off_axis]))

@@ -63,7 +63,7 @@ def gather_evidence(
         inside = (u > low) & (u < high) & good
         if inside.sum() >= MIN_COLUMNS:
             mean = np.maximum(light[inside].mean(axis=0), 1e-5)
-            rows.append(((low + high) / 2, slope, sd, *with_luma(mean)))
+            rows.append(((low + high) / 2, slope, sd, *mean))
     table = np.array(rows).reshape(-1, 7)
     face = table[:, 3:]
     side = placed.placement.turn_rad + (0.0 if lamp_on_right else np.pi)
@@ -112,9 +112,7 @@ def see_walls(card_mm: NDArray[np.float64]) -> NDArray[np.float64]:
 def _doubt_paper(paper: Paper, walls: NDArray[np.float64]) -> NDArray[np.float64]:
     """Standard deviation (P, 4) of the log of ``paper``'s light and its luma."""
     even = np.hypot(SD_LOG_PAPER, SD_WALLS * walls)[:, None]
-    return np.asarray(
-        np.hypot(even, _coding_sd(with_luma(paper.light), SD_PAPER_CODE, PAPER_LUMA_SHARE))
-    )
+    return np.asarray(np.hypot(even, _coding_sd(paper.light, SD_PAPER_CODE, PAPER_LUMA_SHARE)))
 
 
 def _coding_sd(

@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 from scoring.geometry import CARD
 from scoring.least_squares import fit_reweighted
 from scoring.medians import median
-from scoring.photo.photo import Photo
+from scoring.photo.photo import Photo, luma_codes
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import sample
+from scoring.shading.tone import with_luma
 
 CELL_MM, STEP_MM = 10.0, 2.0
 """Paper is read in cells of 25 samples: JPEG leaves even paper in whole codes, each a
@@ -26,7 +27,10 @@ NEIGHBOUR_MM, NEIGHBOUR_SHARE = 32.0, 0.62
 
 @dataclass(frozen=True)
 class Paper:
-    """Bare, unclipped paper: card places ``card_mm`` (P, 2) and nominal linear light (P, 3)."""
+    """Bare, unclipped paper: card places ``card_mm`` (P, 2) and nominal linear ``light`` (P, 4).
+
+    The light is of red, green, blue and luma.
+    """
 
     card_mm: NDArray[np.float64]
     light: NDArray[np.float64]
@@ -51,7 +55,7 @@ class Paper:
         return float(np.arctan2(fit[2], fit[1]))
 
 
-NO_PAPER = Paper(np.empty((0, 2)), np.empty((0, 3)))
+NO_PAPER = Paper(np.empty((0, 2)), np.empty((0, 4)))
 """Where there is no card."""
 
 
@@ -78,9 +82,9 @@ def read_paper(photo: Photo, pose: Pose) -> Paper:
     bare = bare & np.all((px > 1) & (px < limit), axis=-1)
     some = bare.sum(axis=1) >= MIN_SAMPLES
     points, px, bare = points[some], px[some], bare[some]
-    codes = np.asarray(sample(photo.codes8, px))
+    codes = np.asarray(sample(photo.codes8, px, between=False), np.uint8)
     clipped = np.where(bare[..., None], codes, 0).max(axis=(1, 2)) >= FULL_CODE
-    light = np.stack([photo.light_of_codes8(codes[..., k], k) for k in range(3)], axis=-1)
+    light = _light_with_luma(photo, codes)
     green = np.where(bare, light[..., 1], np.inf)
     middle = (bare.sum(axis=1, keepdims=True) - 1) // 2
     usual = np.take_along_axis(np.sort(green, axis=1), middle, axis=1)
@@ -91,6 +95,16 @@ def read_paper(photo: Photo, pose: Pose) -> Paper:
     # Clipped paper tells what lies dark beside it, though nothing of the lamp.
     even = (count[:, 0] >= MIN_SAMPLES) & _is_lit(places, mean[:, 1]) & ~clipped
     return _drop_strangers(places[even], mean[even])
+
+
+def _light_with_luma(photo: Photo, codes: NDArray[np.uint8]) -> NDArray[np.float64]:
+    """Light (P, S, 4) of codes (P, S, 3) that ``photo`` holds, their luma last."""
+    rgb = [photo.light_of_codes8(codes[..., k], k) for k in range(3)]
+    light = np.stack(rgb, axis=-1).astype(np.float64)
+    if not photo.keeps_luma:
+        return with_luma(light)
+    own = photo.light_of_codes8(luma_codes(codes), 1)
+    return np.concatenate([light, own[..., None]], axis=-1)
 
 
 def _is_lit(places: NDArray[np.float64], green: NDArray[np.float64]) -> NDArray[np.bool_]:

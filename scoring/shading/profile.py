@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from scoring.geometry import BLADE
 from scoring.registration.face import RectifiedFace
+from scoring.shading.tone import with_luma
 
 STRIP_MM = 1.0
 """Strips of five layers or so: many enough to show the scatter, each wide enough to average."""
@@ -21,7 +22,8 @@ MIN_SHARE = 0.5
 
 @dataclass(frozen=True)
 class StripProfiles:
-    """Mean linear light of each strip, ``light`` (K, N, 3) over ``u_mm`` (N,).
+    """Mean linear light of each strip, ``light`` (K, N, 4) over ``u_mm`` (N,): red, green, blue
+    and luma.
 
     ``valid`` (K, N) is false where too much was clipped; ``clipped_share`` is over the measured
     band or over its start, whichever is more. ``w_mm`` (K,) are the strips' centres.
@@ -51,12 +53,18 @@ def extract_strips(face: RectifiedFace) -> StripProfiles:
     rows = np.diff(bounds)[:, None]
     hidden = np.stack([masked[s].sum(axis=0, dtype=np.uint32) for s in strips])
     kept = rows - hidden.astype(np.int64)
-    total = np.stack(
-        [
-            (part[s] * ~masked[s, :, None] if lost.any() else part[s]).sum(axis=0)
-            for s, lost in zip(strips, hidden, strict=True)
-        ]
-    )
+
+    def mean(part: NDArray[np.float32]) -> NDArray[np.float64]:
+        total = np.stack(
+            [
+                (part[s] * ~masked[s, :, None] if lost.any() else part[s]).sum(axis=0)
+                for s, lost in zip(strips, hidden, strict=True)
+            ]
+        )
+        return np.asarray(total / np.maximum(kept, 1)[..., None], np.float64)
+
+    light = mean(part)
+    own = None if face.luma is None else mean(face.luma[bounds[0] : bounds[-1], :, None])
     by_column = hidden.sum(axis=0) / len(masked)
     u = face.u_mm()
     whole = by_column[(u > CORNER_MM) & (u < BLADE.length_mm - CORNER_MM)].mean()
@@ -64,7 +72,7 @@ def extract_strips(face: RectifiedFace) -> StripProfiles:
     return StripProfiles(
         u_mm=u,
         w_mm=(edges[:-1] + edges[1:]) / 2,
-        light=np.asarray(total / np.maximum(kept, 1)[..., None], np.float64),
+        light=with_luma(light) if own is None else np.concatenate([light, own], axis=-1),
         valid=np.asarray(kept >= MIN_SHARE * rows),
         clipped_share=float(max(whole, start)),
     )

@@ -11,7 +11,7 @@ from scoring.ripple.fit import Problem, Solution, predict
 from scoring.ripple.problem import FIT_U_MM, baseline, pose_problem
 from scoring.shading.account import trace_line
 from scoring.shading.profile import StripProfiles
-from scoring.shading.tone import bend
+from scoring.shading.tone import bend, with_luma
 from tests.shading.drawn_card import card_places_mm, photograph, place_drawn
 from tests.shading.drawn_shading import PLACEMENT, lamp_at, shading_under
 
@@ -32,7 +32,7 @@ def _pose(valid: np.ndarray | None = None, *, strip_levels: np.ndarray | None = 
     if strip_levels is not None:
         light = light * strip_levels[:, None, None]
     shown = np.ones((STRIPS, U.size), bool) if valid is None else valid
-    strips = StripProfiles(U, np.arange(float(STRIPS)), light, shown, 0.0)
+    strips = StripProfiles(U, np.arange(float(STRIPS)), with_luma(light), shown, 0.0)
     return pose_problem(PLACED, strips, SHADING, MOTION)
 
 

@@ -160,7 +160,7 @@ def test_an_even_face_is_refused() -> None:
     rng = np.random.default_rng(0)
     even = np.asarray(0.2 + rng.normal(0, 0.002, face.linear.shape), np.float32)
     with pytest.raises(LampError, match="facets do not separate"):
-        measure_ringdown(placed, replace(face, linear=even), _photo(GREY).motion)
+        measure_ringdown(placed, replace(face, linear=even, luma=None), _photo(GREY).motion)
 
 
 def test_faint_facets_are_refused() -> None:
@@ -169,7 +169,7 @@ def test_faint_facets_are_refused() -> None:
     middle = float(np.median(face.linear))
     faint = np.asarray(middle * (np.maximum(face.linear, 1e-4) / middle) ** 0.25, np.float32)
     with pytest.raises(LampError, match="hardly differ"):
-        measure_ringdown(placed, replace(face, linear=faint), _photo(GREY).motion)
+        measure_ringdown(placed, replace(face, linear=faint, luma=None), _photo(GREY).motion)
 
 
 def test_a_lamp_on_the_rims_side_is_refused() -> None:

@@ -58,14 +58,14 @@ def _evidence(truth: Shading, *, with_shadow: bool = True) -> Evidence:
     away = truth.lamp_mm[:2] - BAY_MM
     shade = truth.code(truth.stray * truth.exposure[None])[0]
     return Evidence(
-        paper=Paper(places, truth.code(light)),
+        paper=Paper(places, with_luma(truth.code(light))),
         paper_sd=np.full((len(places), 4), 0.01),
         paper_walls=walls[:, 0],
         paper_off_axis=_off_axis(places),
         face_off_axis=face_off_axis,
         face_u_mm=u,
         face_slope=slope,
-        face=np.concatenate([face, luma_light(face)[:, None]], axis=1),
+        face=with_luma(face),
         face_sd=np.full((u.size, 4), 0.005),
         shadow=shadow if with_shadow else None,
         shaded=ShadedPaper(with_luma(shade), np.full(4, 0.1), 0.0) if with_shadow else None,
@@ -87,7 +87,7 @@ def _calibrate(truth: Shading, evidence: Evidence | None = None) -> Calibration:
 
 
 def _without_paper(evidence: Evidence) -> Evidence:
-    nowhere = Paper(np.empty((0, 2)), np.empty((0, 3)))
+    nowhere = Paper(np.empty((0, 2)), np.empty((0, 4)))
     return replace(
         evidence,
         paper=nowhere,

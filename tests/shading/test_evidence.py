@@ -10,11 +10,12 @@ from scoring.shading.calibrate import Evidence
 from scoring.shading.evidence import FIRST_BLOCK_U_MM, gather_evidence, off_axis, see_walls
 from scoring.shading.paper import Paper
 from scoring.shading.profile import StripProfiles
+from scoring.shading.tone import with_luma
 from tests.shading.drawn_card import card_places_mm, photograph, place_drawn
 
 U = np.arange(-2.0, 102.0, 0.05)
 PLACED = place_drawn(photograph(np.full(card_places_mm().shape[:2], 0.4)), Placement(0, 0, 0))
-NO_PAPER = Paper(np.empty((0, 2)), np.empty((0, 3)))
+NO_PAPER = Paper(np.empty((0, 2)), np.empty((0, 4)))
 
 
 def _gather(
@@ -22,7 +23,7 @@ def _gather(
 ) -> Evidence:
     """Evidence of four strips of ``light`` (N, 3)."""
     shown = np.ones((4, U.size), bool) if valid is None else valid
-    strips = StripProfiles(U, np.arange(4.0), np.broadcast_to(light, (4, U.size, 3)), shown, 0.0)
+    strips = StripProfiles(U, np.arange(4.0), np.tile(with_luma(light), (4, 1, 1)), shown, 0.0)
     return gather_evidence(PLACED, NO_PAPER, strips, lamp_on_right=on_right)
 
 

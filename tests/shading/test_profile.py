@@ -1,5 +1,7 @@
 """Strips of a drawn face: means, masks and shares known by hand."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -25,7 +27,7 @@ def test_strips_cover_the_measured_band() -> None:
     width = strips.w_mm[0] - strips.w_mm[1]
     assert strips.w_mm[0] + width / 2 == pytest.approx(high)
     assert strips.w_mm[-1] - width / 2 == pytest.approx(low)
-    assert strips.light.shape == (strips.w_mm.size, strips.u_mm.size, 3)
+    assert strips.light.shape == (strips.w_mm.size, strips.u_mm.size, 4)
     assert strips.light == pytest.approx(0.5)
     assert strips.valid.all()
     assert strips.clipped_share == 0.0
@@ -37,6 +39,13 @@ def test_each_strip_is_the_mean_around_its_centre() -> None:
     strips = extract_strips(_face(w[:, None, None]))
     half_pixel_mm = 0.5 / PX_PER_MM
     assert np.abs(strips.light - strips.w_mm[:, None, None]).max() <= half_pixel_mm + 1e-4
+
+
+def test_the_files_own_luma_is_taken_where_it_keeps_one() -> None:
+    own = replace(_face(np.array(0.5)), luma=np.full(_face(np.array(0.5)).clipped.shape, 0.4, "f4"))
+    strips = extract_strips(own)
+    assert strips.light[..., :3] == pytest.approx(0.5)
+    assert strips.light[..., 3] == pytest.approx(0.4)
 
 
 def test_light_of_clipped_pixels_does_not_count() -> None:

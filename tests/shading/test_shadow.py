@@ -77,7 +77,7 @@ def test_without_a_shadow_nothing_is_found() -> None:
 
 def test_without_paper_nothing_is_found() -> None:
     photo, _ = _photo(18)
-    empty = Paper(np.empty((0, 2)), np.empty((0, 3)))
+    empty = Paper(np.empty((0, 2)), np.empty((0, 4)))
     assert read_shadow_lines(photo, POSE, PLACEMENT, empty) is None
 
 

@@ -15,7 +15,7 @@ from scoring.ripple.problem import pose_problem
 from scoring.shading.account import trace_line
 from scoring.shading.calibrate import Calibration
 from scoring.shading.profile import StripProfiles
-from scoring.shading.tone import bend
+from scoring.shading.tone import bend, with_luma
 from tests.shading.drawn_card import card_places_mm, photograph, place_drawn
 from tests.shading.drawn_shading import PLACEMENT, lamp_at, several, shading_under
 
@@ -54,7 +54,7 @@ def draw_problem(
     rng = np.random.default_rng(seed)
     light = bend(blurred, SHADING.contrast) * (1 + noise * rng.standard_normal((STRIPS, U.size, 1)))
     valid = np.ones((STRIPS, U.size), bool)
-    strips = StripProfiles(U, np.arange(float(STRIPS)), light, valid, 0.0)
+    strips = StripProfiles(U, np.arange(float(STRIPS)), with_luma(light), valid, 0.0)
     return pose_problem(PLACED, strips, SHADING, Motion(20, 500))
 
 
