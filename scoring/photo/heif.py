@@ -21,6 +21,9 @@ CURVES: dict[int, ToneCurve] = {
     15: bt709_curve,
 }
 
+JPEGS_MATRICES = (5, 6)
+"""Matrix coefficients of luma as JFIF has it (Rec. ITU-R BT.601), ITU-T H.273 table 4."""
+
 
 def read_heif(data: bytes) -> StoredPicture:
     """The file's primary picture, turned as the file says; samples deeper than 8 bits as 16.
@@ -49,6 +52,7 @@ def read_heif(data: bytes) -> StoredPicture:
         # The file's own rotation has been applied; EXIF's tag repeats it and must not count twice.
         orientation=1,
         focal_35mm=facts.focal_35mm,
+        keeps_luma=bits == 8 and _has_jpegs_luma(picture.info.get("nclx_profile") or {}),
     )
 
 
@@ -66,6 +70,11 @@ def check_boxes(data: bytes) -> None:
                 f"the file ends after {len(data)} bytes, before the picture does. Copy it again."
             )
         at += size
+
+
+def _has_jpegs_luma(coding: dict[str, int]) -> bool:
+    whole_range = bool(coding.get("full_range_flag"))
+    return whole_range and coding.get("matrix_coefficients") in JPEGS_MATRICES
 
 
 def _curve(picture: pillow_heif.HeifFile) -> ToneCurve:

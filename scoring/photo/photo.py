@@ -15,7 +15,7 @@ Pixels = NDArray[np.unsignedinteger[Any]]
 
 
 def luma_codes(codes: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """The luma (M, N) that a JPEG file holds, from red, green and blue (M, N, 3) decoded from it.
+    """The luma (M, N) that a file holds, from red, green and blue (M, N, 3) decoded from it.
 
     Decoding adds to each pixel's luma, a whole code, what its colour differences ask for, rounded:
     by half a code at most in each channel, so by less in their weighted sum. Rounded again that is
@@ -34,7 +34,7 @@ class Photo:
     light with 1.0 at full scale. A code value of ``clip_level`` or more was cut off by the camera
     and gives no light value. ``focal_35mm`` is the focal length in millimetres on 35 mm film that
     the file states, ``None`` where it states none. ``format`` names the kind of file.
-    ``keeps_luma`` says that the file's own luma can be had back, by :meth:`luma_codes`.
+    ``keeps_luma`` says that the file's own luma can be had back, by :func:`luma_codes`.
     """
 
     name: str

@@ -11,8 +11,10 @@ from PIL import Image
 
 from scoring.errors import PhotoUnreadableError
 from scoring.photo.heif import check_boxes, read_heif
+from scoring.photo.photo import luma_codes
 from scoring.photo.srgb import srgb_curve
 from scoring.photo.stored import turn_upright
+from scoring.shading.tone import LUMA
 
 Bytes = NDArray[np.uint8]
 CODE = np.arange(256) / 255
@@ -41,6 +43,23 @@ def test_ten_bits_keep_their_full_scale(picture: Bytes) -> None:
     assert stored.full_scale == 1023 * 64
     assert stored.samples.max() == stored.full_scale
     assert stored.clip_level <= stored.full_scale
+
+
+def test_luma_is_had_back(picture: Bytes) -> None:
+    """What was put in without loss comes out; libheif rounds a code differently here and there."""
+    soft = np.asarray(40 + picture * 0.6, np.uint8)
+    stored = read_heif(heic(soft, quality=-1, chroma=444, matrix_coefficients=6))
+    assert stored.keeps_luma
+    off = luma_codes(np.asarray(stored.samples, np.uint8)) - soft @ LUMA
+    assert np.abs(off).max() <= 1.0
+    assert np.sqrt(np.mean(off**2)) < 0.35
+
+
+@pytest.mark.parametrize(
+    "coding", [{"matrix_coefficients": 1}, {"matrix_coefficients": 6, "full_range_flag": 0}]
+)
+def test_other_lumas_are_not_taken_for_it(picture: Bytes, coding: dict[str, Any]) -> None:
+    assert not read_heif(heic(picture, **coding)).keeps_luma
 
 
 @pytest.mark.parametrize("orientation", range(1, 9))
