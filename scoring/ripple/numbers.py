@@ -22,7 +22,7 @@ STEEP_SHAPE_SD = np.array([0.02, 0.1])
 """The same for frequency and damping where the ripple is steep, for each unit of steepness."""
 
 SD_FLOOR_UM = 0.08
-SD_FLOOR_CODES, LASTING_DAMPING = 0.03, 0.05
+SD_FLOOR_CODES, LASTING_DAMPING = 0.04, 0.05
 """Faults common to all strips that pass for ripple: texture at least so high, and what coding and
 smooth faults (warp, falloff) make of a ripple: so much of an 8-bit code, which is more the longer
 the wave is, for a damping of 0.05. A ripple that lasts longer averages more of it."""
