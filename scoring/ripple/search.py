@@ -44,7 +44,7 @@ INDEPENDENT_MM = 0.5
 
 SLOW_MM, LEAST_SLOW_CODES = 6.0, 0.3
 """Waves so long are taken for vibrations only from so much of an 8-bit code on: an uneven wall,
-lamp or lens changes the light by as much, and so does coding a smooth face."""
+lamp or lens changes the light by as much."""
 
 CREEPING = 1e-4
 """Share of the cost under which a step creeps; a hopeless component is then given up."""
