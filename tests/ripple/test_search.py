@@ -82,7 +82,7 @@ def test_ripple_over_the_limit_is_found() -> None:
 
 @pytest.mark.parametrize(("codes", "found"), [(0.2, 0), (0.6, 1)])
 def test_slow_waves_of_a_fraction_of_a_code_are_no_vibration(codes: float, found: int) -> None:
-    """Walls, lamps and lenses are uneven by as much; in noise too such waves alone passed for ripple."""
+    """Walls, lamps and lenses are uneven by as much; noise alone passed for such waves, too."""
     problem = replace(synthesise(np.random.default_rng(5), (), MOTION), response=_dark_response())
     slope = codes * problem.log_a_code / COTANGENT
     hertz = MOTION.speed_mm_s / 9.0
