@@ -24,6 +24,10 @@ SD_BASE = 0.012
 """Log light of the baseline's waves a quarter of the face long; shorter ones are ever smaller."""
 
 EDGE_MARGIN_MM = 0.4
+SHADED = 0.5
+"""A column so much darker than most lies on a flank that the lamp hardly reaches: there light no
+longer follows slope. A ripple is told by the rest of its waves."""
+
 MIN_VALID_STRIPS = 0.5
 MIN_LIGHT = 1e-6
 
@@ -33,7 +37,7 @@ def pose_problem(
 ) -> Problem:
     """Take tone curve, lamp and level out of the strips; ripple and a small baseline are left.
 
-    Columns at facet edges and columns clipped in most strips get no weight.
+    Columns at facet edges, clipped in most strips, or in a steep ripple's own shadow get no weight.
     """
     strips = _coarsen(strips)
     u = strips.u_mm
@@ -43,6 +47,8 @@ def pose_problem(
     log_light = np.log(np.maximum(light, MIN_LIGHT)) - response.level_log
     log_light = level_strips(log_light, valid)
     weight = weigh_columns(log_light, valid)
+    mean_log = (log_light * valid).sum(axis=0) / np.maximum(valid.sum(axis=0), 1)
+    weight[mean_log - np.median(mean_log) < np.log(SHADED)] = 0.0
     for facet in BLADE.facets:
         for edge in facet.u_mm:
             weight[np.abs(u - edge) < EDGE_MARGIN_MM] = 0.0

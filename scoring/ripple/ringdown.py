@@ -69,7 +69,7 @@ def measure_lit(lit: LitFace, motion: Motion, *, blur_mm: float) -> RingdownMeas
             Flag.NO_RIPPLE_FOUND: not modes,
             Flag.STEADY_RIPPLE: len(modes) < len(detection.solution.components),
             Flag.CLOSE_MODES: _lie_close(modes),
-            Flag.SIZE_UNSURE: bool(modes) and _is_unsure(metrics["ripple_peak_um"]),
+            Flag.SIZE_UNSURE: _is_unsure(metrics["ripple_peak_um"]),
         }
     )
     return RingdownMeasurement(

@@ -193,8 +193,7 @@ def _explains(problem: Problem, before: Fit, after: Fit) -> bool:
     components, known = after.solution.components, len(before.solution.components)
     parameters = sum(len(c.shape()) + 2 for c in components[known:])
     step = float(problem.track.u_mm[1] - problem.track.u_mm[0])
-    beyond = max(left[1][0] / np.count_nonzero(problem.weight) - 1, 0.0)
-    scale = 1 + beyond * INDEPENDENT_MM / step
+    scale = 1 + (_unexplained(problem, after) - 1) * INDEPENDENT_MM / step
     if special.chdtrc(parameters, taken / scale) > FALSE_ALARM:
         return False
     gain = float(np.median(np.abs(slope_gain(problem, after.solution))))
@@ -203,6 +202,11 @@ def _explains(problem: Problem, before: Fit, after: Fit) -> bool:
         or any(_is_harmonic(c, of) for of in components[:known])
         for c in components[known:]
     )
+
+
+def _unexplained(problem: Problem, fit: Fit) -> float:
+    """The misfit of the mean over what the strips' scatter makes of it; 1 where it is no more."""
+    return max(misfit(problem, fit)[0] / np.count_nonzero(problem.weight), 1.0)
 
 
 def _is_faint_and_slow(problem: Problem, component: Component, gain: float) -> bool:
@@ -245,8 +249,12 @@ def reference_ripple(track: Track) -> Damped:
 
 
 def _limit(problem: Problem, fit: Fit, trial: Component) -> float:
-    """The envelope, in mm, at which ``trial``'s shape is established 95 times in 100."""
+    """The envelope, in mm, at which ``trial``'s shape is established 95 times in 100.
+
+    Where much of the light was left unexplained, as much ripple may be in it.
+    """
     spread = covariance(problem, _with(problem, fit, trial), shapes_known=True)[-2:, -2:]
+    spread = spread * _unexplained(problem, fit)
     strips = len(problem.log_light)
     f = special.fdtri(2, strips - 2, 1 - FALSE_ALARM)
     wald = f * 2 * (strips - 1) / (strips - 2)

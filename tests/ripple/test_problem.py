@@ -23,7 +23,12 @@ SHADING = shading_under(lamp_at(azimuth_deg=178, elevation_deg=20, flat_mm=450),
 STRIPS = 8
 
 
-def _pose(valid: np.ndarray | None = None, *, strip_levels: np.ndarray | None = None) -> Problem:
+def _pose(
+    valid: np.ndarray | None = None,
+    *,
+    strip_levels: np.ndarray | None = None,
+    column_levels: np.ndarray | None = None,
+) -> Problem:
     """The problem of noiseless strips with ``TRUTH`` on them."""
     ripple = np.where(U >= 3.0, slopes(TRUTH, follow(MOTION, np.maximum(U, 3.0))), 0.0)
     line = trace_line(PLACEMENT, PLACED.camera_mm, U)
@@ -31,6 +36,8 @@ def _pose(valid: np.ndarray | None = None, *, strip_levels: np.ndarray | None = 
     light = np.tile(bend(seen, SHADING.contrast), (STRIPS, 1, 1))
     if strip_levels is not None:
         light = light * strip_levels[:, None, None]
+    if column_levels is not None:
+        light = light * column_levels[:, None]
     shown = np.ones((STRIPS, U.size), bool) if valid is None else valid
     strips = StripProfiles(U, np.arange(float(STRIPS)), with_luma(light), shown, 0.0)
     return pose_problem(PLACED, strips, SHADING, MOTION)
@@ -78,6 +85,14 @@ def test_columns_clipped_in_most_strips_have_no_weight() -> None:
     assert not problem.weight[(u > 30.1) & (u < 30.9)].any()
     some, full = problem.weight[(u > 40.1) & (u < 40.9)], problem.weight[(u > 50) & (u < 51)]
     assert some == pytest.approx(full[: some.size] * (STRIPS - 1) / STRIPS)
+
+
+def test_columns_in_a_ripples_own_shadow_have_no_weight() -> None:
+    """A flank that gets a fifth of the light says no more than that it is steep."""
+    problem = _pose(column_levels=np.where((U > 5) & (U < 6), 0.2, 1.0))
+    u = problem.track.u_mm
+    assert not problem.weight[(u > 5.1) & (u < 5.9)].any()
+    assert problem.weight[(u > 6.1) & (u < 50)].all()
 
 
 def test_baseline_holds_slow_changes_only() -> None:

@@ -80,6 +80,18 @@ def test_ripple_over_the_limit_is_found() -> None:
     assert _modes(find_components(synthesise(rng, (truth,), MOTION)).solution.components)
 
 
+def test_unexplained_light_may_hide_a_ripple() -> None:
+    """A bump that no component was fitted to: so much larger is the ripple that may be there."""
+    known = find_components(synthesise(np.random.default_rng(8), (), MOTION))
+    u = known.problem.track.u_mm
+    bump = 0.1 * np.exp(-(((u - 8) / 2) ** 2))
+    puzzled = replace(known.problem, log_light=known.problem.log_light + bump)
+    left = np.mean(puzzled.weight * (puzzled.mean_log - known.fit.predicted) ** 2)
+    assert left > 4
+    larger = replace(known, problem=puzzled).limit_mm / known.limit_mm
+    assert larger == pytest.approx(np.sqrt(left), rel=0.15)
+
+
 @pytest.mark.parametrize(("codes", "found"), [(0.2, 0), (0.6, 1)])
 def test_slow_waves_of_a_fraction_of_a_code_are_no_vibration(codes: float, found: int) -> None:
     """Walls, lamps and lenses are uneven by as much; noise alone passed for such waves, too."""
