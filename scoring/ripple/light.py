@@ -62,7 +62,7 @@ class LitFace:
     """A ring-down face whose facets are placed and whose light is calibrated.
 
     ``gain`` is log brightness per unit of slope on the facets, negative for a lamp on the far
-    side; ``carry_steps`` (V,) what each variant of the calibration changes in carrying it to the
+    side; ``carry_steps`` (V,) what each of the calibration's steps changes in carrying it to the
     ripple, relatively; ``shared_sd`` the relative standard deviation of what neither fit nor
     calibration sees; ``floor_share`` how much of a single photo's floor under heights is left.
     """

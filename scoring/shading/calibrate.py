@@ -113,13 +113,14 @@ class Take:
 class Calibration:
     """The best account, and its doubt.
 
-    ``variants`` are V shadings in one, each a standard deviation away along a direction of its own:
-    any number that hangs on the shading has, to first order, the root sum of squares of its changes
-    as its standard deviation.
+    ``ahead`` are V shadings in one, each a standard deviation away along a direction of its own,
+    and ``behind`` as many on the other side: any number that hangs on the shading has, to first
+    order, the root sum of squares of half its changes between them as its standard deviation.
     """
 
     shading: Shading
-    variants: Shading
+    ahead: Shading
+    behind: Shading
 
 
 def calibrate(
@@ -139,7 +140,7 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
     """As :func:`calibrate`, for photos of one coupon by one camera; one calibration a photo.
 
     Filament, gloss and tone curve are one; lamp, stray light and exposure are each photo's own. The
-    k-th variants of all photos are one step of the whole.
+    k-th steps of all photos are one step of the whole.
     """
     sides = [_Side.of(take) for take in takes]
     shared = LAMP * len(takes)
@@ -182,7 +183,10 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
     fit, covariance = fit_robust(misfit, begin, priors=LAMP * len(takes) + SHARED_PRIORS)
     values, directions = np.linalg.eigh(covariance)
     steps = (directions * np.sqrt(np.maximum(values, 0.0))).T
-    return tuple(Calibration(unpack(fit, k), unpack(fit + steps, k)) for k in range(len(takes)))
+    return tuple(
+        Calibration(unpack(fit, k), unpack(fit + steps, k), unpack(fit - steps, k))
+        for k in range(len(takes))
+    )
 
 
 @dataclass(frozen=True)

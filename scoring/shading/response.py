@@ -94,7 +94,7 @@ def carry_steps(
     from_u_mm: NDArray[np.float64],
     to_u_mm: float,
 ) -> NDArray[np.float64]:
-    """How much each of V variants changes the gain at ``to_u_mm``, known at ``from_u_mm``; (V,).
+    """How a step of each of V kinds changes the gain at ``to_u_mm``, known at ``from_u_mm``; (V,).
 
     Changes are of the logarithm; their root sum of squares is its standard deviation. The facets
     anchor brightness per slope where they are; what lamp, gloss and tone curve make of it elsewhere
@@ -107,7 +107,8 @@ def carry_steps(
         log_gain = np.log(np.maximum(np.abs(high - low) / level, 1e-6))
         return np.asarray(log_gain[:, -1] - log_gain[:, :-1].mean(axis=1))
 
-    return carried(calibration.variants) - carried(calibration.shading)
+    # Both ways: a direction's sign is the linear algebra library's choice.
+    return (carried(calibration.ahead) - carried(calibration.behind)) / 2
 
 
 def _luma(shading: Shading, line: FaceLine, slope: NDArray[np.float64]) -> NDArray[np.float64]:

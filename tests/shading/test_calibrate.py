@@ -98,8 +98,8 @@ def _without_paper(evidence: Evidence) -> Evidence:
 
 
 def _sd(found: Calibration, tell: Callable[[Shading], NDArray[np.float64]]) -> float:
-    """Standard deviation of what ``tell`` says, as the variants have it."""
-    return float(np.linalg.norm(tell(found.variants) - tell(found.shading)))
+    """Standard deviation of what ``tell`` says, as the steps have it."""
+    return float(np.linalg.norm(tell(found.ahead) - tell(found.behind))) / 2
 
 
 def _doubt(found: Calibration) -> float:
@@ -239,20 +239,20 @@ def test_photos_calibrated_together_share_filament_and_tone_and_keep_their_lamps
 
 
 def test_what_two_opposite_lamps_leave_in_doubt_partly_cancels() -> None:
-    """The k-th variants are one step: the mean gain is surer than if the doubts were unlinked."""
+    """The k-th steps are one: the mean gain is surer than if the doubts were unlinked."""
     opposite = lamp_at(azimuth_deg=-8, elevation_deg=18, flat_mm=420)
     seen = [_evidence(shading_under(LAMP_MM)), _evidence(shading_under(opposite))]
     seen[1] = replace(seen[1], shadow=None)
     both = calibrate_together([Take(e, PLACEMENT, CAMERA_MM) for e in seen])
-    one, other = (abs(_slope_gain(c.variants)) / abs(_slope_gain(c.shading)) - 1 for c in both)
+    one, other = (np.log(_slope_gain(c.ahead) / _slope_gain(c.behind)) / 2 for c in both)
     assert one.shape == other.shape
     linked = float(np.linalg.norm((one + other) / 2))
     unlinked = float(np.hypot(np.linalg.norm(one), np.linalg.norm(other)))
     assert linked < unlinked / 2
 
 
-def test_variants_foretell_the_scatter() -> None:
-    """Monte Carlo: noise of the stated size scatters the gain as the variants say, or less.
+def test_steps_foretell_the_scatter() -> None:
+    """Monte Carlo: noise of the stated size scatters the gain as the steps say, or less.
 
     Priors add doubt that noise does not show; 40 runs know a standard deviation to 11 %.
     """

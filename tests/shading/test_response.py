@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from scoring.geometry import BLADE
 from scoring.registration.rectify import Placement
-from scoring.shading.account import trace_line
+from scoring.shading.account import Shading, trace_line
 from scoring.shading.calibrate import Calibration
 from scoring.shading.response import SLOPES, Response, carry_steps, tabulate_response
 from scoring.shading.tone import bend, luma_light
@@ -78,14 +78,14 @@ def test_light_beyond_the_table_is_held_to_its_ends() -> None:
 
 
 def test_a_sure_calibration_carries_no_doubt() -> None:
-    sure = Calibration(SHADING, several(SHADING, SHADING))
+    sure = Calibration(SHADING, *[several(SHADING, SHADING)] * 2)
     facets = np.array([78.0, 85.0])
     assert (carry_steps(sure, PLACEMENT, CAMERA_MM, from_u_mm=facets, to_u_mm=10.0) == 0.0).all()
 
 
 def test_doubt_of_the_lamps_distance_grows_with_the_way_carried() -> None:
     nearer = shading_under(LAMP_MM * np.array([0.8, 1.0, 1.0]), contrast=0.15)
-    unsure = Calibration(SHADING, several(nearer))
+    unsure = Calibration(SHADING, several(nearer), several(SHADING))
     facets = np.array([78.0, 85.0])
     near, far = (
         abs(carry_steps(unsure, PLACEMENT, CAMERA_MM, from_u_mm=facets, to_u_mm=u)[0])
@@ -102,7 +102,7 @@ def test_a_lamp_opposite_is_as_unsure() -> None:
     for azimuth, side in ((180.0, 1.0), (0.0, -1.0)):
         lamps = [lamp_at(azimuth_deg=azimuth, elevation_deg=20, flat_mm=f) for f in (450, 360)]
         sure, nearer = (shading_under(lamp) for lamp in lamps)
-        unsure = Calibration(sure, several(nearer))
+        unsure = Calibration(sure, several(nearer), several(sure))
         facets = middle + side * np.array([28.0, 35.0])
         to_u_mm = middle - side * 40.0
         doubts.append(carry_steps(unsure, level, above, from_u_mm=facets, to_u_mm=to_u_mm)[0])
@@ -110,14 +110,14 @@ def test_a_lamp_opposite_is_as_unsure() -> None:
     assert doubts[0] == pytest.approx(doubts[1], rel=1e-6)
 
 
-def test_each_variant_is_carried_by_itself() -> None:
+def test_each_step_is_carried_by_itself() -> None:
     one, other = (shading_under(LAMP_MM + d, contrast=0.15) for d in ([40.0, 0, 0], [0, 0, 25.0]))
-    facets = np.array([78.0, 85.0])
-    a, b, both = (
-        carry_steps(
-            Calibration(SHADING, several(*v)), PLACEMENT, CAMERA_MM, from_u_mm=facets, to_u_mm=10.0
-        )
-        for v in ((one,), (other,), (one, other))
-    )
-    assert both == pytest.approx(np.concatenate([a, b]))
+
+    def carry(*ahead: Shading) -> np.ndarray:
+        unsure = Calibration(SHADING, several(*ahead), several(*[SHADING] * len(ahead)))
+        facets = np.array([78.0, 85.0])
+        return carry_steps(unsure, PLACEMENT, CAMERA_MM, from_u_mm=facets, to_u_mm=10.0)
+
+    both = carry(one, other)
+    assert both == pytest.approx(np.concatenate([carry(one), carry(other)]))
     assert (both != 0).all()

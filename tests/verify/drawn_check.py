@@ -62,5 +62,11 @@ def lit_face(problem: Problem) -> LitFace:
     """The problem as it stands in a calibrated face whose lamp is 20 degrees up."""
     facets = FacetFit(0.0, 0.0, 0.001, 1.0)
     return LitFace(
-        problem, facets, Calibration(SHADING, several(SHADING)), 2.7, np.array([0.015]), 0.0, True
+        problem,
+        facets,
+        Calibration(SHADING, *[several(SHADING)] * 2),
+        2.7,
+        np.array([0.015]),
+        0.0,
+        True,
     )
