@@ -35,9 +35,9 @@ MIN_GAIN, WEAK_GAIN = 1.0, 1.6
 
 EXPONENT_RANGE = (0.7, 1.4)
 MAX_CLIPPED, SOME_CLIPPED = 0.35, 0.005
-SD_CLIPPED = 0.3
-"""Bright flanks lose most where the camera cut light off: 10 to 25 % of the first millimetres took
-2 to 9 % of a ripple."""
+SD_CLIPPED = 0.15
+"""Where the camera cut light off the dimmer pixels alone tell a ripple: of drawn ones, with up to
+28 % of the first millimetres cut off, sizes are 2 to 10 % off."""
 
 SOFT_BLUR_MM = 0.09
 SD_GAIN = 0.012
