@@ -59,37 +59,32 @@ def extract_strips(face: RectifiedFace) -> StripProfiles:
     part = face.linear[bounds[0] : bounds[-1]]
     masked = face.clipped[bounds[0] : bounds[-1]]
     strips = [slice(a, b) for a, b in itertools.pairwise(bounds - bounds[0])]
-    rows = np.diff(bounds)[:, None]
-    hidden = np.stack([masked[s].sum(axis=0, dtype=np.uint32) for s in strips]).astype(np.int64)
+    hidden = np.stack([masked[s].sum(axis=0, dtype=np.int64) for s in strips])
     by_column = hidden.sum(axis=0) / len(masked)
     u = face.u_mm()
     inner = (u > CORNER_MM) & (u < BLADE.length_mm - CORNER_MM)
-    counted = np.round(_counted_share(by_column[inner], face.px_per_mm) * rows).astype(np.int64)
-    all_count = bool((counted == rows).all())
-    luma = None if face.luma is None else face.luma[bounds[0] : bounds[-1], :, None]
-    if not all_count:
-        rank = np.where(masked, np.inf, part[..., 1] if luma is None else luma[..., 0])
-        dimmest = [
-            np.argpartition(rank[s], n - 1, axis=0)[:n, :, None]
-            for s, n in zip(strips, counted[:, 0].tolist(), strict=True)
-        ]
-
-    def mean(part: NDArray[np.float32]) -> NDArray[np.float64]:
-        parts = [part[s] for s in strips]
-        if not all_count:
-            chosen = zip(parts, dimmest, strict=True)
-            parts = [np.take_along_axis(p, rows, axis=0) for p, rows in chosen]
-        return np.asarray(np.stack([p.sum(axis=0) for p in parts]) / counted[..., None], np.float64)
-
-    light = mean(part)
-    own = None if luma is None else mean(luma)
     whole = by_column[inner].mean()
     start = by_column[(u > CORNER_MM) & (u < START_MM)].mean()
+
+    luma = None if face.luma is None else face.luma[bounds[0] : bounds[-1], :, None]
+    rows = np.diff(bounds)
+    counted = np.round(_counted_share(by_column[inner], face.px_per_mm) * rows).astype(np.int64)
+    valid = np.full(hidden.shape, True)
+    chosen = None
+    if (counted < rows).any():
+        valid = rows[:, None] - hidden >= counted[:, None]
+        brightness = np.where(masked, np.inf, part[..., 1] if luma is None else luma[..., 0])
+        chosen = [_dimmest(brightness[s], int(n)) for s, n in zip(strips, counted, strict=True)]
+    light = _average(part, strips, chosen)
+    if luma is None:
+        light = with_luma(light)
+    else:
+        light = np.concatenate([light, _average(luma, strips, chosen)], axis=-1)
     return StripProfiles(
         u_mm=u,
         w_mm=(edges[:-1] + edges[1:]) / 2,
-        light=with_luma(light) if own is None else np.concatenate([light, own], axis=-1),
-        valid=np.full(hidden.shape, True) if all_count else rows - hidden >= counted,
+        light=light,
+        valid=valid,
         clipped_share=float(max(whole, start)),
     )
 
@@ -101,3 +96,19 @@ def _counted_share(clipped: NDArray[np.float64], px_per_mm: float) -> float:
     if worst < FEW_CLIPPED:
         return 1.0
     return max(1 - CLIPPED_MARGIN * worst, LEAST_COUNTED)
+
+
+def _dimmest(brightness: NDArray[np.float32], count: int) -> NDArray[np.intp]:
+    """Which rows (``count``, N) of each column of ``brightness`` (R, N) are its dimmest."""
+    return np.argpartition(brightness, count - 1, axis=0)[:count]
+
+
+def _average(
+    part: NDArray[np.float32], strips: list[slice], chosen: list[NDArray[np.intp]] | None
+) -> NDArray[np.float64]:
+    """Mean (K, N, C) of each strip of ``part`` (M, N, C), over its ``chosen`` rows if any are."""
+    parts = [part[s] for s in strips]
+    if chosen is not None:
+        pairs = zip(parts, chosen, strict=True)
+        parts = [np.take_along_axis(p, rows[..., None], axis=0) for p, rows in pairs]
+    return np.stack([p.sum(axis=0) / len(p) for p in parts]).astype(np.float64)
