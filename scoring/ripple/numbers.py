@@ -13,7 +13,7 @@ from scoring.measurement import Mode, Trace
 from scoring.motion import Motion
 from scoring.ripple.components import Damped, Steady, Track, follow, heights_mm
 from scoring.ripple.fit import Fit, Problem, Solution, slope_gain
-from scoring.ripple.search import Detection, reference_ripple
+from scoring.ripple.search import Detection
 
 SD_LENGTH, SD_DAMPING = 0.001, 0.025
 """What the fit cannot see, as relative standard deviations; found on the tuning photos."""
@@ -74,10 +74,10 @@ def estimate_ripple(
         metrics["ripple_peak_um"] = bound(peak, sd_peak, sd_gain, floor)
         metrics["ripple_rms_um"] = bound(rms, sd_rms, sd_gain, floor * rms / max(peak, 1e-9))
     else:
-        limit_um = 1e3 * detection.limit_mm
-        shape = heights_mm((reference_ripple(track),), track) * 1e3
-        metrics["ripple_peak_um"] = Estimate(0.0, 0.0, limit_um * float(np.abs(shape).max()))
-        metrics["ripple_rms_um"] = Estimate(0.0, 0.0, limit_um * float(np.sqrt((shape**2).mean())))
+        hidden_um = 1e3 * np.stack([heights_mm((c,), track) for c in detection.just_found()])
+        highest, rms = np.abs(hidden_um).max(), np.sqrt((hidden_um**2).mean(axis=1)).max()
+        metrics["ripple_peak_um"] = Estimate(0.0, 0.0, float(highest))
+        metrics["ripple_rms_um"] = Estimate(0.0, 0.0, float(rms))
 
     def as_mode(c: Damped, sd_envelope: float, sd_shape: NDArray[np.float64]) -> Mode:
         envelope = 1e3 * c.envelope_mm

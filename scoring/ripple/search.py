@@ -36,8 +36,8 @@ MOST_CANCELLING = 4.0
 FALSE_ALARM = 1e-5
 """Chance of taking noise for a component, before the number of places looked at is counted."""
 
-REFERENCE_WAVELENGTH_MM, REFERENCE_DAMPING = 3.0, 0.05
-"""The ripple whose smallest findable size stands for the photo's detection limit."""
+REFERENCE_WAVELENGTHS_MM, REFERENCE_DAMPING = (3.0, 9.0), 0.05
+"""The ripples, an ordinary one and a slow one, of which the smallest findable size is told."""
 
 INDEPENDENT_MM = 0.5
 """Residuals nearer to each other than this go together: texture, line spread, coding."""
@@ -81,10 +81,14 @@ class Detection:
         """The chosen solution."""
         return self.fit.solution
 
-    @property
-    def limit_mm(self) -> float:
-        """The envelope of a vibration that would be found, meant where none was."""
-        return _limit(self.problem, self.fit, reference_ripple(self.problem.track))
+    def just_found(self) -> tuple[Damped, ...]:
+        """Vibrations that would just be found, of several wavelengths; meant where none was."""
+        speed = float(self.problem.track.speed_mm_s.max())
+        trials = [
+            Damped(speed / wave_mm, REFERENCE_DAMPING, 1e-3, 0.0)
+            for wave_mm in REFERENCE_WAVELENGTHS_MM
+        ]
+        return tuple(replace(t, a_mm=_limit(self.problem, self.fit, t)) for t in trials)
 
     @property
     def steady_limit_mm(self) -> float:
@@ -240,12 +244,6 @@ def _established(problem: Problem, fit: Fit) -> bool:
         if special.fdtrc(2, strips - 2, f) > FALSE_ALARM:
             return False
     return True
-
-
-def reference_ripple(track: Track) -> Damped:
-    """A 1 um ripple of the wavelength and damping that detection limits are quoted for."""
-    speed = float(track.speed_mm_s.max())
-    return Damped(speed / REFERENCE_WAVELENGTH_MM, REFERENCE_DAMPING, 1e-3, 0.0)
 
 
 def _limit(problem: Problem, fit: Fit, trial: Component) -> float:
