@@ -26,9 +26,10 @@ MIN_AGREEMENT = 0.45
 SD_SHIFT_MM = 0.015
 """How well the facets tell where they lie; on the tuning photos 0.013 mm."""
 
-SD_CURVE = 0.18
-"""A camera whose exponent is so far from the standard's is likely unlike it otherwise as well: an
-exponent of 1.15 leaves 2.5 % in doubt."""
+SD_CURVE = 0.25
+SD_DEEP, DEEP_CONTRAST = 0.2, 0.38
+"""A camera whose exponent is so far from the standard's, or whose contrast is so deep, is likely
+unlike it otherwise as well: an exponent of 1.15 or a contrast of 0.55 leaves 3.5 % in doubt."""
 
 MIN_GAIN, WEAK_GAIN = 1.0, 1.6
 """Contrast per slope, about the cotangent of the lamp's elevation: 1 is 45 degrees up."""
@@ -96,8 +97,10 @@ class LitFace:
         shaded = SD_SHADED * max(contrast - SHADED_CONTRAST, 0.0)
         short = SD_SHORT_MM2 / wave_mm**2
         cut = SD_CLIPPED * self.clipped_share
-        curve = SD_CURVE * abs(float(np.log(self.calibration.shading.power)))
-        doubts = [self.shared_sd, self.carry_sd, steep + shaded, short, cut, curve]
+        shading = self.calibration.shading
+        exponent = SD_CURVE * abs(float(np.log(shading.power)))
+        deep = SD_DEEP * max(float(shading.contrast) - DEEP_CONTRAST, 0.0)
+        doubts = [self.shared_sd, self.carry_sd, steep + shaded, short, cut, exponent, deep]
         return float(np.linalg.norm(doubts))
 
 
