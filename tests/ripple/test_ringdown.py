@@ -80,6 +80,19 @@ def test_strips_drawn_anew_show_no_ripple_either() -> None:
         assert find_components(again).solution.components == ()
 
 
+def test_an_unknown_focal_length_leaves_the_corners_place_less_sure() -> None:
+    """Facets are 80 mm from the corner: what they leave open there grows with the pose's doubt."""
+    placed, face = _rectified(GREY)
+    unknown = replace(placed, pose=replace(placed.pose, sd_log_focal=0.3))
+    motion = _photo(GREY).motion
+    known_sd, unknown_sd = (
+        understand_light(p, face, motion).facets.sd_stretch for p in (placed, unknown)
+    )
+    assert unknown_sd > 2 * known_sd
+    wider = measure_ringdown(unknown, face, motion).modes[0].frequency_hz
+    assert wider.half_width > _measured(GREY).modes[0].frequency_hz.half_width
+
+
 def test_a_steady_ripple_is_flagged() -> None:
     measured = _measured("steady-two-mm-orange")
     assert Flag.STEADY_RIPPLE in measured.flags
