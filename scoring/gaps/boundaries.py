@@ -39,8 +39,13 @@ class Boundaries:
         return np.asarray((self.edges_mm[:-1] + self.edges_mm[1:]) / 2)
 
 
-def place_boundaries(columns: Columns, lines: LayerLines) -> Boundaries:
-    """Every boundary in the measured band, with a few beyond it on either side."""
+def place_boundaries(
+    columns: Columns, lines: LayerLines, *, lift_pitch: float = LIFT_PITCH
+) -> Boundaries:
+    """Every boundary in the measured band, with a few beyond it on either side.
+
+    ``lift_pitch`` is how far above it the dark of a gap lies.
+    """
     low, high = BLADE.measured_band_w_mm
     pitch = lines.pitch_mm
     first = int(np.ceil((low - BEYOND_BAND_MM) / pitch))
@@ -50,7 +55,7 @@ def place_boundaries(columns: Columns, lines: LayerLines) -> Boundaries:
     mean, slack = at.mean(axis=1), SLACK_PITCH * pitch
     return Boundaries(
         at_mm=at,
-        edges_mm=lines.boundaries_mm(np.append(numbers, last + 1) - 0.5 + LIFT_PITCH, columns.u_mm),
+        edges_mm=lines.boundaries_mm(np.append(numbers, last + 1) - 0.5 + lift_pitch, columns.u_mm),
         in_band=(mean >= low - slack) & (mean <= high + slack),
         pitch_mm=pitch,
     )

@@ -32,6 +32,11 @@ EASED_MM = 3.0
 """That holds for short gaps only: what is faint and long is more likely the shadow of a step."""
 
 BESIDE_SHARE = 0.12
+COMPANION, COMPANION_SD, FEW_MM = 1.5, 6.0, 10.0
+"""A starved bead may lie deeper, with a darker valley on its far side: a line beside nearly every
+gap. Where three in four clear gaps have one that tops ``BESIDE_SHARE``, so many times its usual
+depth is no gap."""
+
 DEEPER = 1.4
 GROW_SD, GROW_SHARE = 1.5, 0.4
 TAIL_SHARE = 0.5
@@ -109,6 +114,7 @@ def weigh_evidence(dark: Darkness, columns: Columns) -> Evidence:
     scale = np.maximum(scale, 1.0)
     smooth = [columns.smooth(dark.share, length) for length in (JUDGE_MM, LONG_MM)]
     shift = _layer_shift(smooth[1], columns)
+    above, below = _find_companions(smooth[0], dark.sd, columns)
     depths, spreads, needs, leasts, mosts, noises = [], [], [], [], [], []
     ratio = np.zeros_like(dark.share)
     for depth in smooth:
@@ -118,10 +124,10 @@ def weigh_evidence(dark: Darkness, columns: Columns) -> Evidence:
         noises.append(median(sd / usual))
         mosts.append(median(np.maximum(scale * tail / need, 1.0)))
         # A trace of a strong gap's dark stays in its neighbours.
-        beside = BESIDE_SHARE * np.maximum(depth, 0.0)
+        beside = np.maximum(depth, 0.0)
         own = depth.copy()
-        own[1:] -= beside[:-1]
-        own[:-1] -= beside[1:]
+        own[1:] -= above * beside[:-1]
+        own[:-1] -= below * beside[1:]
         ratio = np.maximum(ratio, own / need)
         depths.append(own)
         spreads.append(scale * sd)
@@ -130,6 +136,20 @@ def weigh_evidence(dark: Darkness, columns: Columns) -> Evidence:
     return Evidence(
         depths[0], ratio, spreads[0], min(needs), shift, min(leasts), max(mosts), easiest
     )
+
+
+def _find_companions(
+    depth: NDArray[np.float64], sd: float, columns: Columns
+) -> tuple[float, float]:
+    """The share of a gap's depth that its neighbour above shows, and that below, though closed."""
+    middle, zone = depth[1:-1], columns.inside(BLADE.recovery_zone_u_mm)
+    clear = (middle > COMPANION_SD * sd) & (middle > depth[2:]) & (middle > depth[:-2]) & zone
+    if clear.sum() * columns.width_mm < FEW_MM:
+        return BESIDE_SHARE, BESIDE_SHARE
+    shares = (neighbour[clear] / middle[clear] for neighbour in (depth[2:], depth[:-2]))
+    quarters = [np.quantile(share, (0.25, 0.5)) for share in shares]
+    above, below = (COMPANION * q[1] if q[0] > BESIDE_SHARE else BESIDE_SHARE for q in quarters)
+    return float(above), float(below)
 
 
 def _layer_shift(depth: NDArray[np.float64], columns: Columns) -> float:

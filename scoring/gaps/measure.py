@@ -8,14 +8,28 @@ from numpy.typing import NDArray
 from scoring.errors import LampError, PhotoClippedError, WrongFaceError
 from scoring.estimate import Estimate
 from scoring.flags import Flag
-from scoring.gaps.boundaries import least_light, mean_light, place_boundaries
+from scoring.gaps.boundaries import (
+    LIFT_PITCH,
+    Boundaries,
+    least_light,
+    mean_light,
+    place_boundaries,
+)
 from scoring.gaps.closed import find_darkness
 from scoring.gaps.columns import Columns, average_columns
 from scoring.gaps.dim import BESIDE
 from scoring.gaps.gain import compare_with_depth, foretell_gain
-from scoring.gaps.gaps import USUAL_RISE, choose_open, combine, find_dark, weigh_evidence
+from scoring.gaps.gaps import (
+    USUAL_RISE,
+    Evidence,
+    choose_open,
+    combine,
+    find_dark,
+    weigh_evidence,
+)
 from scoring.gaps.intervals import estimate_numbers
 from scoring.gaps.layers import find_layer_lines
+from scoring.gaps.lift import find_lift
 from scoring.gaps.mask import draw_mask
 from scoring.gaps.modulation import compare_layer_lines
 from scoring.gaps.openness import measure_openness
@@ -95,10 +109,11 @@ def measure_gaps(
     _refuse_clipped(columns)
     lines = find_layer_lines(columns, layer_height_mm=layer_height_mm)
     boundaries = place_boundaries(columns, lines)
-    # Found by how dark they are, measured by how much light they take.
-    light, least = mean_light(columns, boundaries), least_light(columns, boundaries)
-    dark = combine(find_darkness(light, columns), find_darkness(least, columns))
-    evidence = weigh_evidence(dark, columns)
+    light, least, evidence = _look_for_dark(columns, boundaries)
+    lift_pitch = find_lift(evidence, boundaries, columns)
+    if lines.found and lift_pitch != LIFT_PITCH:
+        boundaries = place_boundaries(columns, lines, lift_pitch=lift_pitch)
+        light, least, evidence = _look_for_dark(columns, boundaries)
     stretches = find_dark(evidence, columns)
     marked = choose_open(stretches, evidence, columns) > 0
     closed = cv2.dilate(marked.astype(np.uint8), BESIDE) == 0
@@ -165,6 +180,18 @@ def measure_gaps(
             else np.zeros((0, 0), np.bool_)
         ),
     )
+
+
+def _look_for_dark(
+    columns: Columns, boundaries: Boundaries
+) -> tuple[NDArray[np.float64], NDArray[np.float64], Evidence]:
+    """Mean and least light about each boundary, (K, C), and what both say of gaps.
+
+    Gaps are found by how dark they are, measured by how much light they take.
+    """
+    light, least = mean_light(columns, boundaries), least_light(columns, boundaries)
+    dark = combine(find_darkness(light, columns), find_darkness(least, columns))
+    return light, least, weigh_evidence(dark, columns)
 
 
 def _refuse_clipped(columns: Columns) -> None:
