@@ -14,10 +14,11 @@ from scoring.registration.facets import FacetFit, find_facets
 from scoring.registration.place import PlacedCoupon
 from scoring.registration.u_fit import MIN_SD_STRETCH
 from scoring.ripple.fit import Problem
-from scoring.ripple.problem import pose_problem
+from scoring.ripple.problem import pose_problem, resampled_blur_mm
 from scoring.shading.account import trace_line
 from scoring.shading.calibrate import Calibration, Take, calibrate
 from scoring.shading.evidence import gather_evidence
+from scoring.shading.layer_line import measure_layer_line
 from scoring.shading.paper import NO_PAPER, Paper, read_paper
 from scoring.shading.profile import START_MM, StripProfiles, extract_strips
 from scoring.shading.response import carry_steps
@@ -159,7 +160,13 @@ def read_light(
     if rippled_u_mm is not None:
         inside = (strips.u_mm > rippled_u_mm[0]) & (strips.u_mm < rippled_u_mm[1])
         level = replace(strips, valid=np.asarray(strips.valid & ~inside))
-    evidence = gather_evidence(placed, paper, level, lamp_on_right=facets.agreement < 0)
+    evidence = gather_evidence(
+        placed,
+        paper,
+        level,
+        layer_line=measure_layer_line(face, blur_mm=resampled_blur_mm(placed)),
+        lamp_on_right=facets.agreement < 0,
+    )
     return ReadFace(placed, strips, facets, Take(evidence, placed.placement, placed.camera_mm))
 
 

@@ -53,8 +53,6 @@ def pose_problem(
         for edge in facet.u_mm:
             weight[np.abs(u - edge) < EDGE_MARGIN_MM] = 0.0
     step = float(u[1] - u[0])
-    # Reading between two pixels averages them: a sixth of a pixel squared, on the whole.
-    resampled_mm = 1 / (np.sqrt(6) * placed.px_per_mm)
     base, base_sd = baseline(u)
     return Problem(
         track=follow(motion, u),
@@ -65,8 +63,14 @@ def pose_problem(
         base_sd=base_sd,
         facet_slope=facet_slope(u),
         response=response,
-        blur_px=float(np.linalg.norm([placed.blur_mm, resampled_mm, step / np.sqrt(12)])) / step,
+        blur_px=float(np.hypot(resampled_blur_mm(placed), step / np.sqrt(12))) / step,
     )
+
+
+def resampled_blur_mm(placed: PlacedCoupon) -> float:
+    """Standard deviation of the rectified face's line spread."""
+    # Reading between two pixels averages them: a sixth of a pixel squared, on the whole.
+    return float(np.hypot(placed.blur_mm, 1 / (np.sqrt(6) * placed.px_per_mm)))
 
 
 def level_strips(log_light: NDArray[np.float64], valid: NDArray[np.bool_]) -> NDArray[np.float64]:

@@ -55,6 +55,7 @@ class Shading:
     vignette: Number = 0.0
     bounce: Number = 0.0
     grazing: Number = 0.0
+    bead: Number = 1.0
 
     def code(self, light: NDArray[np.float64]) -> NDArray[np.float64]:
         """``light`` (..., N, 3) as a standard reader takes it from the file: the tone curve."""
@@ -78,12 +79,34 @@ class Shading:
 
     def channels(self, sight: Sight, slope: NDArray[np.float64]) -> NDArray[np.float64]:
         """True linear light of the face, (..., N, 3), for ``slope`` (..., N)."""
+        matt, gloss = (part.mean(axis=-2) for part in self._lamp_light(sight, slope))
+        return self._channels(matt * sight.irradiance, gloss * sight.irradiance)
+
+    def layers(self, sight: Sight) -> NDArray[np.float64]:
+        """True linear light (..., beads, 3) across a layer of the level face; N is 1."""
+        matt, gloss = self._lamp_light(sight, np.zeros(1))
+        return self._channels(matt[..., 0] * sight.irradiance, gloss[..., 0] * sight.irradiance)
+
+    def _lamp_light(
+        self, sight: Sight, slope: NDArray[np.float64]
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Matt and glossy light, (..., beads, N)."""
         roughness, strength = with_axis(self.roughness), with_axis(self.strength)
-        matt = sight.irradiance * matt_light(
-            sight, slope, roughness=roughness, grazing=with_axis(self.grazing)
+        matt = matt_light(
+            sight,
+            slope,
+            roughness=roughness,
+            grazing=with_axis(self.grazing),
+            bead=self.bead,
         )
-        gloss = gloss_light(sight, slope, roughness=roughness, strength=strength)
-        lamp = matt[..., None] * self.albedo[..., None, :] + (sight.irradiance * gloss)[..., None]
+        gloss = gloss_light(sight, slope, roughness=roughness, strength=strength, bead=self.bead)
+        return matt, gloss
+
+    def _channels(
+        self, matt: NDArray[np.float64], gloss: NDArray[np.float64]
+    ) -> NDArray[np.float64]:
+        lamp = matt[..., None] * self.albedo[..., None, :] + gloss[..., None]
+        strength = with_axis(self.strength)
         surround = SEEN_SURROUND * with_axis(self.stray) * (self.albedo + strength / PAPER_ALBEDO)
         return np.asarray((lamp + surround[..., None, :]) * self.exposure[..., None, :])
 

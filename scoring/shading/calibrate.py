@@ -18,6 +18,7 @@ from scoring.shading.account import (
     trace_line,
     with_axis,
 )
+from scoring.shading.layer_line import LayerLine, first_harmonic
 from scoring.shading.paper import Paper
 from scoring.shading.shadow import Shadow
 
@@ -44,6 +45,10 @@ SD_GRAZING = 0.3
 """How far a filament's matt light under a low lamp departs from Burley's measured materials; colour
 under a clear, smooth skin lies 1.1 lower."""
 
+SD_LOG_BEAD = 0.5
+SD_LOG_LINE = 0.3
+LINE_U_MM = 34.0
+
 USUAL_SHARED, SD_SHARED = np.array(
     [
         (USUAL_CONTRAST, SD_CONTRAST),
@@ -53,6 +58,7 @@ USUAL_SHARED, SD_SHARED = np.array(
         (USUAL_VIGNETTE, SD_VIGNETTE),
         (USUAL_BOUNCE, SD_BOUNCE),
         (0.0, SD_GRAZING),
+        (0.0, SD_LOG_BEAD),
     ]
 ).T
 SHARED_PRIORS, CHANNELS = USUAL_SHARED.size, 3
@@ -97,6 +103,7 @@ class Evidence:
     face_sd: NDArray[np.float64]
     shadow: Shadow | None
     shaded: ShadedPaper | None
+    layer_line: LayerLine | None
     azimuth_rad: float
 
 
@@ -160,6 +167,7 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
             vignette=common[..., 4],
             bounce=common[..., 5],
             grazing=common[..., 6],
+            bead=np.exp(common[..., 7]),
         )
 
     def misfit(p: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -201,6 +209,7 @@ class _Side:
     log_light: NDArray[np.float64]
     sd: NDArray[np.float64]
     line: FaceLine
+    middle: FaceLine
     far_end: NDArray[np.float64]
 
     @classmethod
@@ -218,7 +227,10 @@ class _Side:
             light.append(shaded.light[None])
             sd.append(shaded.sd[None])
         log_light = np.log(np.concatenate(light))
-        return cls(evidence, np.concatenate(off_axis), log_light, np.concatenate(sd), line, far_end)
+        middle = trace_line(placement, take.camera_mm, np.array([LINE_U_MM]))
+        return cls(
+            evidence, np.concatenate(off_axis), log_light, np.concatenate(sd), line, middle, far_end
+        )
 
     def lamp_mm(self, lamp: NDArray[np.float64]) -> NDArray[np.float64]:
         shadow = self.evidence.shadow
@@ -243,7 +255,18 @@ class _Side:
         light = np.concatenate(seen, axis=-2)
         coded = s.code_with_luma(light * np.exp(-with_axis(s.vignette) * self.off_axis)[..., None])
         off = (np.log(coded) - self.log_light) / self.sd
-        return np.asarray(off.reshape(*off.shape[:-2], -1))
+        flat = off.reshape(*off.shape[:-2], -1)
+        return np.asarray(np.concatenate([flat, self.misfit_layers(s)], axis=-1))
+
+    def misfit_layers(self, s: Shading) -> NDArray[np.float64]:
+        """Of the layer line's contrast, (..., 1); without one there is nothing to fit: (..., 0)."""
+        line = self.evidence.layer_line
+        if line is None:
+            return np.empty((*np.shape(s.stray), 0))
+        across = s.code_with_luma(s.layers(s.sight(self.middle)))[..., 3]
+        amplitude = line.passed * first_harmonic(across)
+        off = np.log(np.maximum(amplitude, 1e-6) / line.amplitude) / SD_LOG_LINE
+        return np.asarray(off[..., None])
 
     def priors(self, s: Shading, lamp: NDArray[np.float64]) -> NDArray[np.float64]:
         shadow = self.evidence.shadow

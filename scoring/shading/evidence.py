@@ -10,6 +10,7 @@ from scoring.photo.photo import Photo
 from scoring.photo.srgb import srgb_code
 from scoring.registration.place import PlacedCoupon
 from scoring.shading.calibrate import Evidence, ShadedPaper
+from scoring.shading.layer_line import LayerLine
 from scoring.shading.paper import Paper, bay_centre_mm, project_card
 from scoring.shading.profile import StripProfiles
 from scoring.shading.shadow import Shade, find_shade, find_shadow, read_shadow_lines
@@ -40,7 +41,12 @@ MIN_COLUMNS = 10
 
 
 def gather_evidence(
-    placed: PlacedCoupon, paper: Paper, strips: StripProfiles, *, lamp_on_right: bool = False
+    placed: PlacedCoupon,
+    paper: Paper,
+    strips: StripProfiles,
+    *,
+    layer_line: LayerLine | None = None,
+    lamp_on_right: bool = False,
 ) -> Evidence:
     """Paper, shadow, and mean light of the ring-down face in blocks and on the facets.
 
@@ -85,6 +91,7 @@ def gather_evidence(
         face_sd=np.hypot(table[:, 2:3], _coding_sd(face, SD_CODE, LUMA_SHARE)),
         shadow=find_shadow(lines) if lines else None,
         shaded=_gather_shade(placed, shade) if shade else None,
+        layer_line=layer_line,
         azimuth_rad=paper.lamp_azimuth_rad if paper.enough else side,
     )
 

@@ -42,8 +42,9 @@ def matt_light(
     *,
     roughness: float | NDArray[np.float64],
     grazing: float | NDArray[np.float64] = 0.0,
+    bead: float | NDArray[np.float64] = 1.0,
 ) -> NDArray[np.float64]:
-    """Matt radiance over that of a like surface facing the lamp, averaged over a bead; (..., N).
+    """Matt radiance over that of a like surface facing the lamp, across a bead; (..., beads, N).
 
     ``slope`` broadcasts against the N places. Lambert's cosine, zero in attached shadow, times
     the grazing factor of Burley 2012 (fitted there to measured materials): a smooth surface loses
@@ -52,10 +53,10 @@ def matt_light(
     it -1. ``roughness``, 0 to 1, and ``grazing`` broadcast as well.
     """
     share = roughness * (1 + sight.between) - 0.5 + grazing
-    cosine = np.maximum(_along(sight.to_lamp, slope), 0.0)
+    cosine = np.maximum(_along(sight.to_lamp, slope, bead), 0.0)
     low = 1 - cosine
     fifth = low * (low * low) ** 2
-    return np.asarray((cosine * (1 + share[..., None, :] * fifth)).mean(axis=-2))
+    return np.asarray(cosine * (1 + share[..., None, :] * fifth))
 
 
 def gloss_light(
@@ -64,26 +65,27 @@ def gloss_light(
     *,
     roughness: float | NDArray[np.float64],
     strength: float | NDArray[np.float64],
+    bead: float | NDArray[np.float64] = 1.0,
 ) -> NDArray[np.float64]:
-    """Glossy radiance over the matt radiance of paper that faces the lamp; (..., N).
+    """Glossy radiance over the matt radiance of paper that faces the lamp; (..., beads, N).
 
     Microfacets with the distribution and shadowing of Walter et al. 2007 (GGX), alpha the square
     of ``roughness`` (Burley 2012), and Fresnel's reflectance of a dielectric, ``strength`` where
-    light falls straight on (0.04 for most plastics), averaged over a bead.
+    light falls straight on (0.04 for most plastics).
     """
     # The half vector is the two directions' sum; it stands midway, at the angle of incidence.
     incidence = np.sqrt((1 + sight.between) / 2)
     half = (sight.to_lamp + sight.to_camera) / (2 * incidence[..., None])
     a2 = np.asarray(roughness**4)[..., None]
     reflected = fresnel(incidence, strength)
-    facing = _along(sight.to_lamp, slope)
-    lamp, camera = np.clip(facing, 1e-3, 1), np.clip(_along(sight.to_camera, slope), 1e-3, 1)
-    spread = a2 / (np.pi * (_along(half, slope) ** 2 * (a2 - 1) + 1) ** 2)
+    facing = _along(sight.to_lamp, slope, bead)
+    lamp, camera = np.clip(facing, 1e-3, 1), np.clip(_along(sight.to_camera, slope, bead), 1e-3, 1)
+    spread = a2 / (np.pi * (_along(half, slope, bead) ** 2 * (a2 - 1) + 1) ** 2)
     masked = 4 / (
         (1 + np.sqrt(1 + a2 * (1 / lamp**2 - 1))) * (1 + np.sqrt(1 + a2 * (1 / camera**2 - 1)))
     )
-    radiance = (spread * masked / (4 * camera) * (facing > 0)).mean(axis=-2)
-    return np.asarray(radiance * reflected * np.pi / PAPER_ALBEDO)
+    radiance = spread * masked / (4 * camera) * (facing > 0)
+    return np.asarray(radiance * (reflected * np.pi / PAPER_ALBEDO)[..., None, :])
 
 
 def fresnel(
@@ -102,9 +104,13 @@ def fresnel(
     return np.asarray((across**2 + along**2) / 2)
 
 
-def _along(direction: NDArray[np.float64], slope: NDArray[np.float64]) -> NDArray[np.float64]:
+def _along(
+    direction: NDArray[np.float64],
+    slope: NDArray[np.float64],
+    bead: float | NDArray[np.float64],
+) -> NDArray[np.float64]:
     """Cosine between ``direction`` (..., N, 3) and the normals by slope, (..., beads, N)."""
     # Places last: numpy adds up along a short last axis slowly.
     u, w, out = np.moveaxis(direction[..., None, :, :], -1, 0)
-    slope, bead = slope[..., None, :], BEAD_SLOPES[:, None]
-    return np.asarray((out - slope * u - bead * w) / np.sqrt(1 + slope**2 + bead**2))
+    slope, across = slope[..., None, :], np.asarray(bead)[..., None, None] * BEAD_SLOPES[:, None]
+    return np.asarray((out - slope * u - across * w) / np.sqrt(1 + slope**2 + across**2))

@@ -47,6 +47,8 @@ class Look:
     noise: float = 0.02
     lift_mm: float = 0.0
     tilt_mm: float = 0.0
+    from_above: float = 0.5
+    """The share of a slot that the bead above it lacks; the bead below lacks the rest."""
 
 
 @dataclass(frozen=True)
@@ -86,7 +88,8 @@ def draw_face(look: Look, slots: tuple[Slot, ...], rng: np.random.Generator) -> 
     for j in range(u.size):
         at = w - course[j]
         layer = np.clip((at / pitch).astype(np.int64), 0, layers - 1)
-        low, high = open_mm[layer, j] / 2, open_mm[layer + 1, j] / 2
+        low = open_mm[layer, j] * look.from_above
+        high = open_mm[layer + 1, j] * (1 - look.from_above)
         place = (at - layer * pitch - low) / (pitch - low - high) * 2 - 1
         lit = band[layer] * (1 + contrast[j] * place)
         # The share of each fine row that the bead fills: slots keep their height to the micrometre.

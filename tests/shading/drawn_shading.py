@@ -31,6 +31,7 @@ def shading_under(
     power: float = 1.0,
     vignette: float = 0.0,
     grazing: float = 0.0,
+    bead: float = 1.0,
 ) -> Shading:
     """A blue-grey filament under a lamp, exposed like a usual photo."""
     return Shading(
@@ -44,6 +45,7 @@ def shading_under(
         power=power,
         vignette=vignette,
         grazing=grazing,
+        bead=bead,
     )
 
 

@@ -19,6 +19,7 @@ from scoring.shading.calibrate import (
     calibrate_together,
 )
 from scoring.shading.evidence import see_walls
+from scoring.shading.layer_line import LayerLine
 from scoring.shading.paper import Paper
 from scoring.shading.shadow import Shadow
 from scoring.shading.tone import luma_light, with_luma
@@ -69,6 +70,7 @@ def _evidence(truth: Shading, *, with_shadow: bool = True) -> Evidence:
         face_sd=np.full((u.size, 4), 0.005),
         shadow=shadow if with_shadow else None,
         shaded=ShadedPaper(with_luma(shade), np.full(4, 0.1), 0.0) if with_shadow else None,
+        layer_line=None,
         azimuth_rad=float(np.arctan2(away[1], away[0])) + 0.1,
     )
 
@@ -175,6 +177,27 @@ def test_filaments_that_take_a_low_lamps_light_in_otherwise(grazing: float) -> N
     found = _calibrate(truth)
     assert found.shading.grazing == pytest.approx(grazing, abs=0.2)
     assert _slope_gain(found.shading) == pytest.approx(_slope_gain(truth), rel=0.012)
+
+
+def _with_layer_line(evidence: Evidence, truth: Shading) -> Evidence:
+    """The line that the truth's beads show through a lens that lets half of it through."""
+    line = trace_line(PLACEMENT, CAMERA_MM, np.array([34.0]))
+    across = luma_light(truth.code(truth.layers(truth.sight(line))))
+    wave = np.fft.rfft(across)
+    contrast = float(2 * abs(wave[1]) / abs(wave[0]))
+    return replace(evidence, layer_line=LayerLine(0.5 * contrast, 0.2, 0.5))
+
+
+@pytest.mark.parametrize("bead", [0.4, 1.7])
+def test_layer_lines_tell_how_steep_the_beads_are(bead: float) -> None:
+    """Flat beads taken for usual ones would make heights 4 % too large here, steep ones too low."""
+    truth = shading_under(LAMP_MM, bead=bead)
+    blind, told = _calibrate(truth), _calibrate(truth, _with_layer_line(_evidence(truth), truth))
+    assert abs(np.log(told.shading.bead / bead)) < 0.5 * abs(np.log(blind.shading.bead / bead))
+    assert _sd(told, attrgetter("bead")) < _sd(blind, attrgetter("bead"))
+    off = [abs(np.log(_slope_gain(c.shading) / _slope_gain(truth))) for c in (told, blind)]
+    assert off[0] < 0.6 * off[1]
+    assert off[1] < 1.96 * _doubt(blind)
 
 
 def test_light_from_bright_walls_is_not_taken_for_the_lamps() -> None:
