@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.gaps.closed import JUDGE_MM, SMALLEST_SD, Darkness
+from scoring.gaps.closed import EVERY, JUDGE_MM, SMALLEST_SD, Darkness
 from scoring.gaps.columns import Columns
 from scoring.gaps.stretches import Stretches, find_stretches
 from scoring.geometry import BLADE
@@ -142,14 +142,15 @@ def _find_companions(
     depth: NDArray[np.float64], sd: float, columns: Columns
 ) -> tuple[float, float]:
     """The share of a gap's depth that its neighbour above shows, and that below, though closed."""
-    middle, zone = depth[1:-1], columns.inside(BLADE.recovery_zone_u_mm)
-    clear = (middle > COMPANION_SD * sd) & (middle > depth[2:]) & (middle > depth[:-2]) & zone
-    if clear.sum() * columns.width_mm < FEW_MM:
+    depth = depth[:, columns.span(BLADE.recovery_zone_u_mm)][:, ::EVERY]  # smoothed along u
+    below, middle, above = depth[:-2], depth[1:-1], depth[2:]
+    clear = (middle > COMPANION_SD * sd) & (middle > above) & (middle > below)
+    if clear.sum() * EVERY * columns.width_mm < FEW_MM:
         return BESIDE_SHARE, BESIDE_SHARE
-    shares = (neighbour[clear] / middle[clear] for neighbour in (depth[2:], depth[:-2]))
+    shares = (neighbour[clear] / middle[clear] for neighbour in (above, below))
     quarters = [np.quantile(share, (0.25, 0.5)) for share in shares]
-    above, below = (COMPANION * q[1] if q[0] > BESIDE_SHARE else BESIDE_SHARE for q in quarters)
-    return float(above), float(below)
+    up, down = (COMPANION * q[1] if q[0] > BESIDE_SHARE else BESIDE_SHARE for q in quarters)
+    return float(up), float(down)
 
 
 def _layer_shift(depth: NDArray[np.float64], columns: Columns) -> float:

@@ -117,6 +117,24 @@ def test_the_calmer_of_two_readings_weighs_more() -> None:
     assert float(np.std(combine(rough, calm).share)) < float(np.std(calm.share))
 
 
+@pytest.mark.parametrize("share", [0.0, 0.15, 0.25])
+def test_a_line_beside_every_gap_is_no_gap(share: float) -> None:
+    """The far side of a bead that lies deeper: beside each gap, as long, and fainter."""
+    truth = [(row, 51.0 + row / 4, 58.0 + row / 4, 0.6) for row in range(10, 90, 8)]
+    companions = [(row - 1, begin, end, share * deep) for row, begin, end, deep in truth]
+    dark = _darkness([*truth, *companions], np.random.default_rng(8))
+    gaps = list_gaps(_open(dark), np.full(dark.share.shape, 0.04), COLUMNS)
+    assert sorted(gaps.row) == [row for row, *_ in truth]
+
+
+def test_faint_gaps_beside_some_clear_ones_are_gaps() -> None:
+    truth = [(row, 51.0 + row / 4, 58.0 + row / 4, 0.6) for row in range(10, 90, 8)]
+    faint = [(row - 1, begin, end, 0.25 * deep) for row, begin, end, deep in truth[::2]]
+    dark = _darkness([*truth, *faint], np.random.default_rng(9))
+    gaps = list_gaps(_open(dark), np.full(dark.share.shape, 0.04), COLUMNS)
+    assert sorted(gaps.row) == sorted(row for row, *_ in (*truth, *faint))
+
+
 def test_where_gaps_crowd_fainter_ones_count_but_not_long_ones() -> None:
     clear = [(row, 52.0, 57.0, 0.3) for row in range(5, 45, 5)]
     faint = [(22, 53.0, 55.0, 0.08), (32, 51.5, 58.0, 0.08), (52, 85.0, 87.0, 0.08)]
