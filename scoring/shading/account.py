@@ -39,8 +39,8 @@ class Shading:
     of the gloss as in :func:`gloss_light`; ``albedo`` (3,) over paper's; ``exposure`` (3,) the
     linear light of paper at the bay's centre under the lamp alone; ``vignette`` the logarithm of
     light that the lens loses in the picture's corners; ``bounce`` what the coupon's walls, were
-    they as bright as paper, would send to paper that sees nothing else; ``grazing`` as in
-    :func:`matt_light`. Several accounts are one whose numbers are arrays (...) and whose vectors
+    they as bright as paper, would send to paper that sees nothing else; ``grazing`` and ``bead`` as
+    in :func:`matt_light`. Several accounts are one whose numbers are arrays (...) and whose vectors
     are (..., 3).
     """
 

@@ -39,15 +39,21 @@ USUAL_DISTANCE_MM, USUAL_COTANGENT = 500.0, 2.75
 
 USUAL_STRAY, SD_LOG_STRAY = 0.06, 0.6
 USUAL_STRENGTH, SD_LOG_STRENGTH = 0.03, 0.5
+"""Plastics return 0.035 to 0.05 straight on; a matt, filled one may return a third of that, and
+little in a photo tells which."""
+
 USUAL_ROUGHNESS, SD_LOG_ROUGHNESS = 0.45, 0.35
 
 SD_GRAZING = 0.3
 """How far a filament's matt light under a low lamp departs from Burley's measured materials; colour
 under a clear, smooth skin lies 1.1 lower."""
 
-SD_LOG_BEAD = 0.5
-SD_LOG_LINE = 0.3
+SD_LOG_BEAD, SD_LOG_LINE = 0.5, 0.3
+"""Printed beads are half to twice as steep as ``BEAD_SLOPES``; on photos of three renderers the
+layer line's contrast tells it within 20 %, and goes with its first to second power."""
+
 LINE_U_MM = 34.0
+"""The middle of where the line is read."""
 
 USUAL_SHARED, SD_SHARED = np.array(
     [
@@ -62,7 +68,7 @@ USUAL_SHARED, SD_SHARED = np.array(
     ]
 ).T
 SHARED_PRIORS, CHANNELS = USUAL_SHARED.size, 3
-"""Tone curve, gloss, vignette, bounce, grazing; every parameter of a lamp has a prior besides."""
+"""Tone curve, gloss, vignette, bounce, grazing, beads; a lamp's parameters have priors besides."""
 
 LAMP, SHARED, EXPOSURE = 4, SHARED_PRIORS + CHANNELS, CHANNELS
 """Parameters: of each lamp, of coupon (albedo last) and camera, of each photo's exposure; in that
@@ -88,8 +94,8 @@ class Evidence:
     luma, ``paper_walls`` (P,) the share of its view that the coupon's walls take; ``face_u_mm``
     (B,), ``face_slope`` (B,) the designed slope there, ``face`` (B, 4) and ``face_sd`` (B, 4) as of
     paper; ``paper_off_axis`` (P,) and ``face_off_axis`` (B,) are squared distances from the
-    picture's middle, 1 at its corners; ``shadow`` and ``shaded`` if they were measured;
-    ``azimuth_rad`` where the lamp seems to stand.
+    picture's middle, 1 at its corners; ``shadow``, ``shaded`` and ``layer_line`` if they were
+    measured; ``azimuth_rad`` where the lamp seems to stand.
     """
 
     paper: Paper

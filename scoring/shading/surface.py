@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 
 BEAD_SLOPES = 0.6 * np.linspace(-6 / 7, 6 / 7, 7)
 """Slopes along w of a printed bead, the middles of even shares of -0.6 to 0.6: those of a parabola
-whose valleys lie 0.03 mm deep at layers of 0.2 mm; common practice, no source. Flatter beads would
-make the gain grow more from the facets to the corner, as the lamp's gloss then spreads less."""
+whose valleys lie 0.03 mm deep at layers of 0.2 mm; common practice, no source. On flatter beads the
+gain grows more from the facets to the corner, as the lamp's gloss then spreads less."""
 
 PAPER_ALBEDO = 0.85
 """White office paper's, from memory; only the gloss's size relative to it hangs on this."""
@@ -50,7 +50,8 @@ def matt_light(
     the grazing factor of Burley 2012 (fitted there to measured materials): a smooth surface loses
     light under a low lamp, a rough one returns more. ``grazing`` is how far that factor's share
     departs from Burley's: a clear skin over the colour lets less of a low lamp's light in and makes
-    it -1. ``roughness``, 0 to 1, and ``grazing`` broadcast as well.
+    it -1; ``bead`` how many times as steep as ``BEAD_SLOPES`` the beads are. These two and
+    ``roughness``, 0 to 1, broadcast as well.
     """
     share = roughness * (1 + sight.between) - 0.5 + grazing
     cosine = np.maximum(_along(sight.to_lamp, slope, bead), 0.0)
