@@ -40,7 +40,10 @@ def measure_layer_line(face: RectifiedFace, *, blur_mm: float) -> LayerLine | No
     """
     u, w = face.u_mm(), face.w_mm()
     columns = np.flatnonzero((u >= BLADE.ringdown_zone_u_mm[0]) & (u < BLADE.ringdown_zone_u_mm[1]))
-    rows = np.flatnonzero((w >= BLADE.measured_band_w_mm[0]) & (w <= BLADE.measured_band_w_mm[1]))
+    low, high = BLADE.measured_band_w_mm
+    # Rows stand right on these bounds: rounding must not decide.
+    beside = 0.1 / face.px_per_mm
+    rows = np.flatnonzero((w > low - beside) & (w < high + beside))
     part = slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1)
     size = max(1, round(columns.size / face.px_per_mm / BLOCK_MM)), rows.size
     picture = face.linear if face.luma is None else face.luma
