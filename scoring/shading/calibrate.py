@@ -38,7 +38,7 @@ USUAL_DISTANCE_MM, USUAL_COTANGENT = 500.0, 2.75
 """Where the lamp is looked for first: 20 degrees up, as the card asks."""
 
 USUAL_STRAY, SD_LOG_STRAY = 0.06, 0.6
-USUAL_STRENGTH, SD_LOG_STRENGTH = 0.03, 0.5
+USUAL_STRENGTH, SD_LOG_STRENGTH = 0.033, 0.4
 """Plastics return 0.035 to 0.05 straight on; a matt, filled one may return a third of that, and
 little in a photo tells which."""
 
