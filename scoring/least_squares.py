@@ -22,6 +22,7 @@ def fit_robust(
     priors: int,
     soft: float = 2.5,
     linear: bool = False,
+    tolerance: float = TOLERANCE,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Parameters (P,) and their covariance (P, P) by Levenberg-Marquardt, reweighted each step.
 
@@ -29,7 +30,8 @@ def fit_robust(
     the derivatives; the last ``priors`` of R are priors. Data beyond about ``soft`` standard
     deviations count ever less (Cauchy weights); priors always count in full, which
     ``scipy.optimize.least_squares`` with a loss cannot do. A ``linear`` misfit is computed at the
-    start and for the derivatives alone.
+    start and for the derivatives alone. The fit ends when a step gains less than ``tolerance`` of
+    the cost.
     """
     p = start.copy()
     residual, *moved = misfit(np.vstack([p, p + STEP * np.eye(len(p))]))
@@ -56,7 +58,7 @@ def fit_robust(
         p, residual = p + step, trial
         damping = max(damping / 6, 1e-8)
         gain = cost - float(residual @ (weight * residual))
-        if gain < TOLERANCE * max(cost, 1.0):
+        if gain < tolerance * max(cost, 1.0):
             break
     return p, np.asarray(np.linalg.pinv(normal, hermitian=True), np.float64)
 

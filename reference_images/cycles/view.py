@@ -188,13 +188,16 @@ def save(path: Path, codes: NDArray[np.uint8], camera: Camera, conditions: Condi
 
 
 def face_corners(camera: Camera, coupon_mm: tuple[float, float], turn_deg: float) -> list[object]:
-    """Where the face's four corners fall, in the form of the other photos' ``face_grid``."""
+    """Where the face's four corners fall, in the form of the other photos' ``face_grid``.
+
+    There pixel centres lie at whole numbers.
+    """
     cos, sin = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
     stated: list[object] = []
     half_u, half_w = LENGTH_MM / 2, 12.0
     for u, w in ((0.0, 0.0), (LENGTH_MM, 0.0), (LENGTH_MM, 24.0), (0.0, 24.0)):
         a, b = u - half_u, w - half_w
         world = np.array([cos * a - sin * b + coupon_mm[0], sin * a + cos * b + coupon_mm[1], 0.0])
-        x, y = camera.project(world)[0]
+        x, y = camera.project(world)[0] - 0.5
         stated.append({"u_mm": u, "w_mm": w, "x_px": float(x), "y_px": float(y)})
     return stated

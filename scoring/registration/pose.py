@@ -23,6 +23,12 @@ OUTLIER_PX = 0.3
 SYSTEMATIC = 3.0
 """Corners err together (lens, paper not flat): from them alone the focal length is less sure."""
 
+TOLERANCE = 1e-5
+"""Focal length and distance stand in for each other: the fit creeps along a narrow valley."""
+
+LONGER = (1.0, 1.8, 3.0)
+"""Where the fit begins without a focal length: 27, 49 and 81 mm."""
+
 PARAMETER_SCALE = np.array([0.01, 0.01, 0.01, 1.0, 1.0, 3.0, 0.02, 0.02, 0.02, 0.001, 0.001])
 """Radians, millimetres, log focal length, lens terms: each about as large a change as another."""
 
@@ -96,9 +102,9 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
     """Fit the pose to all marker corners by least squares (Zhang 2000, with priors).
 
     ``shape`` is the photo's (M, N); ``focal_35mm`` the EXIF 35 mm equivalent, else a phone's usual
-    27 mm is the weak prior. Corners farther from the fit than 0.3 px and three times the median are
-    dropped once and the fit repeated. Raises :class:`TooFewMarkersError` when fewer than four
-    markers remain.
+    27 mm is the weak prior, and the fit begins at longer ones too: from 27 mm it does not get to
+    65. Corners farther from the fit than 0.3 px and three times the median are dropped once and the
+    fit repeated. Raises :class:`TooFewMarkersError` when fewer than four markers remain.
     """
     centre = ((shape[1] - 1) / 2, (shape[0] - 1) / 2)
     diagonal = float(np.hypot(*shape))
@@ -107,14 +113,9 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
     card = np.concatenate([markers.card_mm, np.zeros((*markers.card_mm.shape[:2], 1))], axis=2)
     card, seen = card.reshape(-1, 3), markers.photo_px.reshape(-1, 2)
     weight = np.where(markers.sharp.ravel(), 1.0, 0.2)
-    camera = np.array([[focal0, 0, centre[0]], [0, focal0, centre[1]], [0, 0, 1]])
-    ok, turn, place = cv2.solvePnP(card, seen, camera, None, flags=cv2.SOLVEPNP_ITERATIVE)
-    if not ok:
-        raise TooFewMarkersError("The markers found do not fit a flat card. Lay the card flat.")
-    start = np.concatenate([np.ravel(turn), np.ravel(place), np.zeros(PRIORS)])
 
-    def misfit(change: NDArray[np.float64]) -> NDArray[np.float64]:
-        p = start + change * PARAMETER_SCALE
+    def misfit(scaled: NDArray[np.float64]) -> NDArray[np.float64]:
+        p = scaled * PARAMETER_SCALE
         turns = np.array([cv2.Rodrigues(t)[0].T for t in p[..., :3].reshape(-1, 3)])
         moved = card @ turns.reshape(*p.shape[:-1], 3, 3) + p[..., None, 3:6]
         placed = _lens(moved, focal0 * np.exp(p[..., None, FOCAL]), p[..., None, LENS], centre)
@@ -122,7 +123,13 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
         prior = p[..., FOCAL:] / np.append(sd_log_focal, SD_LENS_TERMS)
         return np.concatenate([off.reshape(*p.shape[:-1], -1), prior], axis=-1)
 
-    rough, _ = fit_robust(misfit, np.zeros(start.size), priors=PRIORS)
+    longer = (1.0,) if focal_35mm else LONGER
+    begins = (_begin(card, seen, focal0, ratio, centre) for ratio in longer)
+    fits = [
+        fit_robust(misfit, begin / PARAMETER_SCALE, priors=PRIORS, tolerance=TOLERANCE)[0]
+        for begin in begins
+    ]
+    rough = min(fits, key=lambda fit: float(np.median(_distances(misfit(fit), weight))))
     off = _distances(misfit(rough), weight)
     weight = np.where(off < max(OUTLIER_PX, 3 * float(np.median(off))), weight, 0.0)
     used = int(np.count_nonzero(weight.reshape(-1, 4).sum(axis=1) > 0))
@@ -131,10 +138,10 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
             f"Only {used} markers agree on where the camera stood; at least {MIN_MARKERS} are "
             "needed. Lay the card flat and uncover it."
         )
-    change, spread = fit_robust(misfit, rough, priors=PRIORS, soft=np.inf)
-    residual = (misfit(change)[:-PRIORS].reshape(-1, 2) * SD_CORNER_PX)[weight > 0]
+    scaled, spread = fit_robust(misfit, rough, priors=PRIORS, soft=np.inf, tolerance=TOLERANCE)
+    residual = (misfit(scaled)[:-PRIORS].reshape(-1, 2) * SD_CORNER_PX)[weight > 0]
     inflate = max(1.0, float(np.sqrt(np.mean(residual**2))) / SD_CORNER_PX)
-    best = start + change * PARAMETER_SCALE
+    best = scaled * PARAMETER_SCALE
     sd_fitted = float(np.sqrt(spread[FOCAL, FOCAL]) * PARAMETER_SCALE[FOCAL])
     return Pose(
         rotation=np.asarray(cv2.Rodrigues(best[:3])[0]),
@@ -146,6 +153,24 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
         markers=used,
         sd_log_focal=min(sd_log_focal, inflate * sd_fitted * (1 if focal_35mm else SYSTEMATIC)),
     )
+
+
+def _begin(
+    card: NDArray[np.float64],
+    seen: NDArray[np.float64],
+    focal0: float,
+    ratio: float,
+    centre: tuple[float, float],
+) -> NDArray[np.float64]:
+    """Parameters of the pose that fits best at ``ratio`` times the focal length ``focal0``."""
+    focal = focal0 * ratio
+    camera = np.array([[focal, 0, centre[0]], [0, focal, centre[1]], [0, 0, 1]])
+    ok, turn, place = cv2.solvePnP(card, seen, camera, None, flags=cv2.SOLVEPNP_ITERATIVE)
+    if not ok:
+        raise TooFewMarkersError("The markers found do not fit a flat card. Lay the card flat.")
+    begin = np.concatenate([np.ravel(turn), np.ravel(place), np.zeros(PRIORS)])
+    begin[FOCAL] = np.log(ratio)
+    return begin
 
 
 def _distances(misfit: NDArray[np.float64], weight: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -24,14 +24,15 @@ def _seen(
     lens: list[float] = STRAIGHT,
     noise_px: float,
     ids: list[int],
+    focal_px: float = FOCAL_PX,
 ) -> tuple[MarkerCorners, np.ndarray, np.ndarray]:
     turn = cv2.Rodrigues(np.array([0, 0, np.deg2rad(turn_deg)]))[0]
     tilt = cv2.Rodrigues(np.array([np.deg2rad(tilt_deg), 0, 0]))[0]
     rotation = tilt @ turn
-    place = np.array([0, 0, 340.0]) - rotation @ np.array([105.0, 74.0, 0])
+    place = np.array([0, 0, 340.0 * focal_px / FOCAL_PX]) - rotation @ np.array([105.0, 74.0, 0])
     card = np.stack([marker_corners_mm(i) for i in ids])
     flat = np.concatenate([card, np.zeros((*card.shape[:2], 1))], axis=2).reshape(-1, 3)
-    camera = np.array([[FOCAL_PX, 0, 1999.5], [0, FOCAL_PX, 1499.5], [0, 0, 1]])
+    camera = np.array([[focal_px, 0, 1999.5], [0, focal_px, 1499.5], [0, 0, 1]])
     px = cv2.projectPoints(flat, cv2.Rodrigues(rotation)[0], place, camera, np.array(lens))[0]
     px = px.reshape(card.shape) + rng.normal(0, noise_px, card.shape)
     sharp = np.ones(card.shape[:2], dtype=bool)
@@ -82,6 +83,26 @@ def test_uncertain_focal_length_is_admitted() -> None:
     known = solve_pose(seen, shape=SHAPE, focal_35mm=27.0)
     unknown = solve_pose(seen, shape=SHAPE, focal_35mm=None)
     assert unknown.sd_log_focal > 3 * known.sd_log_focal
+
+
+@pytest.mark.parametrize("focal_35mm", [24, 35, 50, 65, 80])
+def test_a_long_lens_without_exif_is_found(focal_35mm: float) -> None:
+    """Leaning by 8 degrees; begun at 27 mm alone, the fit stopped far from 65 mm, markers lost."""
+    focal_px = FOCAL_PX * focal_35mm / 27.0
+    seen, *_ = _seen(
+        np.random.default_rng(6),
+        tilt_deg=8,
+        turn_deg=3,
+        lens=[-0.05, 0, 0, 0],
+        noise_px=0.1,
+        ids=list(range(12)),
+        focal_px=focal_px,
+    )
+    pose = solve_pose(seen, shape=SHAPE, focal_35mm=None)
+    assert pose.markers == 12
+    assert pose.residual_px < 0.2
+    assert abs(np.log(pose.focal_px / focal_px)) < 1.96 * pose.sd_log_focal
+    assert pose.focal_px == pytest.approx(focal_px, rel=0.05)
 
 
 def test_three_markers_are_too_few() -> None:
