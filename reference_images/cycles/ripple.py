@@ -56,10 +56,15 @@ def ripple_mm(u_mm: Array, motion: Motion, modes: tuple[Mode, ...]) -> Array:
     return y
 
 
+def ease(x: Array) -> Array:
+    """0 up to 0, smoothly 1 from 1 on, any shape."""
+    x = np.clip(x, 0, 1)
+    return np.asarray(x * x * (3 - 2 * x))
+
+
 def fade_in(u_mm: Array) -> Array:
     """0 at the corner, smoothly 1 from ``FADED_IN_MM`` on."""
-    x = np.clip(u_mm / FADED_IN_MM, 0, 1)
-    return np.asarray(x * x * (3 - 2 * x))
+    return ease(u_mm / FADED_IN_MM)
 
 
 def draw_ripple(rng: np.random.Generator) -> tuple[Motion, tuple[Mode, ...]]:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
 from reference_images.cycles.conditions import Print
-from reference_images.cycles.ripple import Mode, Motion, fade_in, ripple_mm
+from reference_images.cycles.ripple import Mode, Motion, ease, fade_in, ripple_mm
 from reference_images.cycles.slots import DECAY_SHARE, Slot, Starvation, carve
 from reference_images.standard import (
     BLADE,
@@ -71,7 +71,7 @@ def build_solid(
     rows_w: list[Array] = []
     rows_y: list[Array] = []
     for i in range(layers):
-        at = u + offset[i] * _smooth(u / 2) * _smooth((LENGTH_MM - u) / 2)
+        at = u + offset[i] * ease(u / 2) * ease((LENGTH_MM - u) / 2)
         base = jitter[i] + texture[i]
         if face == "ringdown":
             base = base + facets_mm(at)
@@ -163,8 +163,3 @@ def _box(x: Array, middle: float, width: float, wall: float) -> Array:
     low, high = middle - width / 2, middle + width / 2
     rising = np.clip((x - low) / wall + 0.5, 0, 1)
     return np.asarray(rising * np.clip((high - x) / wall + 0.5, 0, 1))
-
-
-def _smooth(x: Array) -> Array:
-    x = np.clip(x, 0, 1)
-    return np.asarray(x * x * (3 - 2 * x))

@@ -4,7 +4,7 @@ World axes, mm: origin at the middle of the face as it should lie, x along u, y 
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import cv2
@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from reference_images.cycles.conditions import Conditions
-from reference_images.standard import CARD, LENGTH_MM, THICKNESS_MM
+from reference_images.standard import CARD, HEIGHT_MM, LENGTH_MM, THICKNESS_MM
 
 Array = NDArray[np.float64]
 Picture = NDArray[np.float32]
@@ -65,7 +65,7 @@ class Camera:
 def draw_camera(rng: np.random.Generator) -> Camera:
     """A hand-held camera that has the whole card in view. Raises :class:`RuntimeError` as ripples.
 
-    It is as near as the card allows, and seen the face at 18 px/mm at least.
+    It is as near as the card allows, and sees the face at 18 px/mm at least.
     """
     for _ in range(TRIES):
         size = SIZES_PX[rng.integers(len(SIZES_PX))]
@@ -82,23 +82,15 @@ def draw_camera(rng: np.random.Generator) -> Camera:
         right = right - back * (right @ back)
         right /= np.linalg.norm(right)
         axes = np.stack([right, np.cross(back, right), back], axis=1)
-
-        def held(
-            distance_mm: float,
-            axes: Array = axes,
-            aim: Array = target,
-            optics: tuple[float, float, float, tuple[int, int]] = (focal_px, focal_35mm, k1, size),
-            turned: tuple[float, float] = (math.degrees(tilt), math.degrees(roll)),
-        ) -> Camera:
-            return Camera(axes, aim + axes[:, 2] * distance_mm, *optics, *turned)
-
+        optics = (focal_px, focal_35mm, k1, size, math.degrees(tilt), math.degrees(roll))
         near, far = 120.0, 900.0
         for _ in range(40):
             middle = (near + far) / 2
-            seen = held(middle).project(CARD_CORNERS_MM) / np.array(size)
+            camera = Camera(axes, target + back * middle, *optics)
+            seen = camera.project(CARD_CORNERS_MM) / np.array(size)
             inside = seen.min() > margin and seen.max() < 1 - margin
             near, far = (near, middle) if inside else (middle, far)
-        camera = held(far)
+        camera = Camera(axes, target + back * far, *optics)
         ends = np.array([[x, 0.0, 0.0] for x in (-50, -49, 0, 1, 49, 50)])
         seen = camera.project(ends)
         fine = min(float(np.linalg.norm(seen[i + 1] - seen[i])) for i in (0, 2, 4))
@@ -116,16 +108,7 @@ def widen(camera: Camera) -> Camera:
         straight = corner / (1 + camera.k1 * straight * straight)
     more = max(1.0, straight / corner) * 1.004
     size = (math.ceil(width * more / 2) * 2, math.ceil(height * more / 2) * 2)
-    return Camera(
-        camera.axes,
-        camera.centre_mm,
-        camera.focal_px,
-        camera.focal_35mm,
-        0.0,
-        size,
-        camera.tilt_deg,
-        camera.roll_deg,
-    )
+    return replace(camera, k1=0.0, size_px=size)
 
 
 def bend(light: Picture, camera: Camera) -> tuple[Picture, Picture]:
@@ -194,9 +177,8 @@ def face_corners(camera: Camera, coupon_mm: tuple[float, float], turn_deg: float
     """
     cos, sin = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
     stated: list[object] = []
-    half_u, half_w = LENGTH_MM / 2, 12.0
-    for u, w in ((0.0, 0.0), (LENGTH_MM, 0.0), (LENGTH_MM, 24.0), (0.0, 24.0)):
-        a, b = u - half_u, w - half_w
+    for u, w in ((0.0, 0.0), (LENGTH_MM, 0.0), (LENGTH_MM, HEIGHT_MM), (0.0, HEIGHT_MM)):
+        a, b = u - LENGTH_MM / 2, w - HEIGHT_MM / 2
         world = np.array([cos * a - sin * b + coupon_mm[0], sin * a + cos * b + coupon_mm[1], 0.0])
         x, y = camera.project(world)[0] - 0.5
         stated.append({"u_mm": u, "w_mm": w, "x_px": float(x), "y_px": float(y)})
