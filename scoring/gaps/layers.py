@@ -10,8 +10,8 @@ from scoring.gaps.columns import Columns, split
 from scoring.geometry import BLADE
 from scoring.least_squares import fit_reweighted
 from scoring.medians import medians
+from scoring.shading.layer_line import PITCH_RANGE_MM
 
-PITCH_RANGE_MM = (0.09, 0.42)
 STATED_PITCH_SHARE = 0.04
 """How far the printed pitch may stray from the stated layer height: 24 mm in whole layers."""
 

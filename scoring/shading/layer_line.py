@@ -11,6 +11,8 @@ from scoring.registration.face import RectifiedFace
 from scoring.shading.tone import with_luma
 
 PITCH_RANGE_MM = (0.09, 0.42)
+"""Of layers, on either face."""
+
 BLOCK_MM = 3.0
 """Along u: long enough to average texture, short against the way over which lines wander."""
 
