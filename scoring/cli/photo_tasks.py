@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from scoring.batch import Measured, MeasureFunction, PhotoTask
 from scoring.errors import SettingsError
@@ -11,6 +11,12 @@ from scoring.metrics import FaceName
 from scoring.runs.plan import RunPlan
 from scoring.runs.settings import RunSettings
 from scoring.runs.settings_file import SETTINGS_SUFFIXES, number_if_one, settings_from_file
+
+if TYPE_CHECKING:
+    from scoring.measure import measure_photo as _own
+
+    _FITS: MeasureFunction = _own
+    """What :func:`measure_installed` passes on unchecked."""
 
 
 @dataclass(frozen=True)
