@@ -1,7 +1,7 @@
 """Draw photos: ``python -m reference_images.cycles FACE --seeds FIRST LAST --out DIR``.
 
 Run it from the repository's root, with the ``cycles`` extra installed (Blender as a module needs
-the very Python it was built for). A photo takes two to four minutes on two cores.
+the very Python it was built for). A photo takes one and a half to four minutes on two cores.
 """
 
 import argparse

@@ -24,6 +24,9 @@ DIGITS = 6
 RIPPLE_FREE = (7, 5)
 """One seed in seven has no ripple."""
 
+LOOKED_AT = {"ringdown": 18, "flow": 4}
+"""The seeds up to these were used to mend the measurement: they are tuning, not quoting."""
+
 
 @dataclass(frozen=True)
 class Scene:
@@ -89,7 +92,7 @@ def describe(
     width, height = camera.size_px
     return {
         "name": f"{seed:03d}",
-        "set": "quoting",
+        "set": "tuning" if seed <= LOOKED_AT[face] else "quoting",
         "seed": seed,
         "renderer": "cycles",
         "face": face,

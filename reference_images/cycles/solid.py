@@ -85,9 +85,7 @@ def build_solid(
             base = base - RECESSED_MM * thinned
         deep = min(DEEP_VALLEY_MM, DEEP_VALLEY_SHARE * made.layer_mm)
         valley = valley + thinned * (deep - valley)
-        w, y = _bead(
-            i, at if face == "ringdown" else u, base, valley, height[i], face=face, made=made
-        )
+        w, y = _bead(i, at, base, valley, height[i], face=face, made=made)
         rows_w += w
         rows_y += y
         if face == "flow" and i < layers - 1:

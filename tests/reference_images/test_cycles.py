@@ -33,6 +33,12 @@ def test_the_kept_photos_truth_is_their_seeds(face: str, seed: int) -> None:
         assert drawn[key] == same, key
 
 
+@pytest.mark.parametrize(("face", "seed"), [("ringdown", 18), ("flow", 4)])
+def test_seeds_that_the_method_was_mended_by_are_tuning(face: str, seed: int) -> None:
+    sets = [draw_scene(seeded(face, s), face, s).truth["set"] for s in (seed, seed + 1)]
+    assert sets == ["tuning", "quoting"]
+
+
 def test_time_is_the_integral_of_one_over_speed() -> None:
     def slowness(u: float) -> float:
         return 1 / min(MOTION.speed_mm_s, math.sqrt(6.0**2 + 2 * 4000.0 * u))
@@ -93,6 +99,17 @@ def test_the_mesh_covers_the_face_down_to_the_card_and_has_the_facets() -> None:
     assert solid.vertices[:, 2].min() == -12
     step = facets_mm(np.array([77.0])) - facets_mm(np.array([75.0]))
     assert step[0] / 2 == pytest.approx(math.tan(math.radians(3)))
+
+
+def test_grooves_walls_are_set_off_with_their_layers() -> None:
+    rng = seeded("flow", 7)
+    made, starved = draw_conditions(rng, "flow", 7).made, draw_starvation(rng, 7)
+    solid = build_solid(rng, "flow", made, motion=MOTION, modes=(), slots=[], starved=starved)
+    rows = solid.vertices.reshape(-1, solid.u_mm.size + 2, 3)[1:-1, 1:-1].astype(float)
+    near = (solid.u_mm > 30.5) & (solid.u_mm < 31.5)
+    walls = [np.interp(0.4, -z, solid.u_mm[near]) for z in rows[:, near, 2]]
+    assert np.mean(walls) == pytest.approx(31.0, abs=0.01)
+    assert np.std(walls) == pytest.approx(made.offset_mm, rel=0.25)
 
 
 def test_projection_is_opencvs() -> None:
