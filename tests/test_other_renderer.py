@@ -2,7 +2,7 @@
 
 Blender's Cycles drew them, through a program written from the standard's pages alone by someone who
 had not seen the measurement; ``reference_images/README.md`` says what differs. Nothing was set by
-these eight.
+these.
 """
 
 from functools import cache

@@ -49,7 +49,7 @@ def test_every_scene_has_its_photo_and_truth() -> None:
 
 def test_photos_stay_small() -> None:
     files = [path for path in HERE.rglob("*") if path.is_file() and "__pycache__" not in path.parts]
-    assert sum(path.stat().st_size for path in files) < 50 * 2**20
+    assert sum(path.stat().st_size for path in files) < 38 * 2**20
 
 
 @pytest.mark.parametrize("photo", PHOTOS, ids=lambda path: path.stem)
