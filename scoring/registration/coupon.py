@@ -50,8 +50,11 @@ SD_EDGE_MM = 0.05
 ROUNDING_MM, SD_ROUNDING_MM = 0.25, 0.2
 """Printed corners are rounded: both ends of the face look short by an unknown, like amount."""
 
-SD_SIDE_MM = 0.15
-"""All edge points of a side may err together, where wall or shadow joins the edge."""
+SD_SHORT_SIDE_MM, SD_LONG_SIDE_MM = 0.15, 0.05
+MERGED_FOOT_MM, SD_MERGED_MM = (0.0, 0.45), 0.1
+SPREADS, MAX_SPREAD_MM = 3.0, 0.3
+"""All edge points of a side may err together; those of a long side also where the wall's foot is
+seen so near the edge that the two merge, and by so many times the points' spread about a line."""
 
 
 @dataclass(frozen=True)
@@ -72,6 +75,7 @@ class CouponFit:
 
 _L, _H, _C = BLADE.length_mm, BLADE.height_mm, BLADE.chamfer_leg_mm
 _NORMALS = np.array([side.normal for side in SIDES])
+_LONG = _NORMALS[:, 1] != 0
 _CORNERS = {
     "top-right": ((_L, _H), (-1.0, -1.0)),
     "top-left": ((0.0, _H), (1.0, -1.0)),
@@ -160,6 +164,9 @@ def _refine(
     side_of_point = np.nonzero(clear)[0]
     data = np.stack([u[clear], w[clear], place[clear]], axis=1)
     normal = _NORMALS[side_of_point]
+    spread = SPREADS * _spreads_mm(place, clear)
+    sd_side = _sd_sides_mm(spread, feet)
+    sd_edge = np.hypot(SD_EDGE_MM, spread)[side_of_point]
     sides_seen = int((clear.sum(axis=1) >= GROUPS // 2).sum())
     if len(data) < GROUPS:
         return coarse, reach_mm, False
@@ -175,16 +182,16 @@ def _refine(
         priors = [
             (coarse.scale + stretch - 1) / sd_scale,
             (rounding - ROUNDING_MM) / SD_ROUNDING_MM,
-            p[..., 5:] / SD_SIDE_MM,
+            p[..., 5:] / sd_side,
         ]
-        return np.concatenate([(moved - data[:, 2]) / SD_EDGE_MM, *priors], axis=-1)
+        return np.concatenate([(moved - data[:, 2]) / sd_edge, *priors], axis=-1)
 
     begin = np.zeros(5 + len(SIDES))
     # Edges that do not keep the coupon's height apart are not both its own: do not start there.
     if abs(chosen[2] + chosen[3]) < 2 * np.hypot(sd_scale * _H, sd_pair_mm):
         begin[1] = (chosen[2] - chosen[3]) / 2
     fit, _ = fit_robust(misfit, begin, priors=2 + len(SIDES), linear=True)
-    residual = np.abs(misfit(fit)[: len(data)]) * SD_EDGE_MM
+    residual = np.abs(misfit(fit)[: len(data)]) * sd_edge
     cos, sin = np.cos(coarse.turn_rad), np.sin(coarse.turn_rad)
     placement = Placement(
         coarse.dx_mm + cos * fit[0] - sin * fit[1],
@@ -194,6 +201,28 @@ def _refine(
     )
     rms = float(MAD_TO_SD * np.median(residual))
     return placement, rms, sides_seen >= 3 and rms < 0.25
+
+
+def _spreads_mm(place: NDArray[np.float64], clear: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """How far each long side's ``clear`` points (sides, GROUPS) scatter about a line; ends: 0."""
+    line = np.stack([np.ones(GROUPS), np.linspace(-1, 1, GROUPS)], axis=1)
+    spread = np.zeros(len(SIDES))
+    for k in np.flatnonzero(_LONG):
+        seen = clear[k]
+        if seen.sum() >= GROUPS // 2:
+            fit = np.linalg.lstsq(line[seen], place[k, seen])[0]
+            spread[k] = np.std(place[k, seen] - line[seen] @ fit)
+        else:
+            spread[k] = MAX_SPREAD_MM
+    return spread
+
+
+def _sd_sides_mm(spread_mm: NDArray[np.float64], feet_mm: list[float]) -> NDArray[np.float64]:
+    """How far all points of each side may err together, (sides,)."""
+    low_mm, high_mm = MERGED_FOOT_MM
+    merged = np.array([low_mm < foot < high_mm for foot in feet_mm])
+    own = np.hypot(SD_LONG_SIDE_MM, SD_MERGED_MM * merged)
+    return np.where(_LONG, np.hypot(own, spread_mm), SD_SHORT_SIDE_MM)
 
 
 def _edge_profiles(

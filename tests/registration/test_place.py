@@ -58,6 +58,21 @@ def test_face_points_are_where_the_path_tracer_put_them(folder: str, name: str) 
     assert np.median(off_mm) < 0.25
 
 
+@pytest.mark.parametrize(
+    "name", [NAME, "two-modes-red", "two-modes-natural", "high-frequency-green"]
+)
+def test_the_surer_long_side_sets_w(name: str) -> None:
+    """On each one side misleads: its wall's foot merges with it, or its points do not line up."""
+    photo = photo_named(FOLDER, name)
+    placed = place_coupon(read_photo(photo.path))
+    grid = photo.truth["picture"]["face_grid"]
+    u, w, x, y = np.array([[g["u_mm"], g["w_mm"], g["x_px"], g["y_px"]] for g in grid]).T
+    seen, above = (placed.pose.project(placed.placement.card_mm(u, v)) for v in (w, w + 1))
+    up = above - seen
+    off = ((np.stack([x, y], axis=1) - seen) * up).sum(axis=1) / (up**2).sum(axis=1)
+    assert np.abs(off).max() < 0.075
+
+
 def test_scale_and_camera_are_the_path_tracers() -> None:
     placed = _placed()
     assert placed.px_per_mm == pytest.approx(_truth("picture", "face_px_per_mm"), rel=0.01)
