@@ -32,7 +32,10 @@ EASED_MM = 3.0
 """That holds for short gaps only: what is faint and long is more likely the shadow of a step."""
 
 BESIDE_SHARE = 0.12
-COMPANION, COMPANION_SD, FEW_MM = 1.5, 6.0, 10.0
+LEAST_CLEAR_MM = 10.0
+"""What less than this of clear gaps shows in common is taken for chance."""
+
+COMPANION, COMPANION_SD = 1.5, 6.0
 """A starved bead may lie deeper, with a darker valley on its far side: a line beside nearly every
 gap. Where three in four clear gaps have one that tops ``BESIDE_SHARE``, so many times its usual
 depth is no gap."""
@@ -145,7 +148,7 @@ def _find_companions(
     depth = depth[:, columns.span(BLADE.recovery_zone_u_mm)][:, ::EVERY]  # smoothed along u
     below, middle, above = depth[:-2], depth[1:-1], depth[2:]
     clear = (middle > COMPANION_SD * sd) & (middle > above) & (middle > below)
-    if clear.sum() * EVERY * columns.width_mm < FEW_MM:
+    if clear.sum() * EVERY * columns.width_mm < LEAST_CLEAR_MM:
         return BESIDE_SHARE, BESIDE_SHARE
     shares = (neighbour[clear] / middle[clear] for neighbour in (above, below))
     quarters = [np.quantile(share, (0.25, 0.5)) for share in shares]

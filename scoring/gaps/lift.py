@@ -5,14 +5,13 @@ from numpy.typing import NDArray
 
 from scoring.gaps.boundaries import LIFT_PITCH, Boundaries
 from scoring.gaps.columns import Columns
-from scoring.gaps.gaps import Evidence
+from scoring.gaps.gaps import LEAST_CLEAR_MM, Evidence
 from scoring.geometry import BLADE
 
 OFFSETS_PITCH = np.arange(-0.9, 1.0, 0.1)
 """Two pitches: a gap whose dark two boxes share is marked at either of them, or at both."""
 
 CLEAR_RATIO = 2.5
-LEAST_CLEAR_MM = 10.0
 USUAL_PITCH, USUAL_REACH = 0.08, 0.15
 """Where a slot in the middle between two beads is darkest, and how far off that still is usual."""
 

@@ -110,8 +110,8 @@ def measure_gaps(
     lines = find_layer_lines(columns, layer_height_mm=layer_height_mm)
     boundaries = place_boundaries(columns, lines)
     light, least, evidence = _look_for_dark(columns, boundaries)
-    lift_pitch = find_lift(evidence, boundaries, columns)
-    if lines.found and lift_pitch != LIFT_PITCH:
+    lift_pitch = find_lift(evidence, boundaries, columns) if lines.found else LIFT_PITCH
+    if lift_pitch != LIFT_PITCH:
         boundaries = place_boundaries(columns, lines, lift_pitch=lift_pitch)
         light, least, evidence = _look_for_dark(columns, boundaries)
     stretches = find_dark(evidence, columns)
