@@ -28,6 +28,7 @@ class Flag(StrEnum):
     STEADY_RIPPLE = "steady-ripple"
     STAIN = "stain"
     CLOSE_MODES = "close-modes"
+    MODE_UNSURE = "mode-unsure"
     LABEL_UNREAD = "label-unread"
     NO_GAPS_FOUND = "no-gaps-found"
 
@@ -50,6 +51,7 @@ SENTENCES: dict[Flag, str] = {
     Flag.STEADY_RIPPLE: "A ripple of constant length (belt, motor steps) is present; kept apart.",
     Flag.STAIN: "The filament's colour varies along the face; two lamps told it from ripple.",
     Flag.CLOSE_MODES: "Two modes lie too close to tell their dampings apart well.",
+    Flag.MODE_UNSURE: "A frequency or damping is unsure; see its interval.",
     Flag.LABEL_UNREAD: "No label was read; run and axis are unknown unless given.",
     Flag.NO_GAPS_FOUND: "No open gap was found; recovery is zero.",
 }

@@ -21,6 +21,9 @@ CLOSE_SHARE = 0.15
 UNSURE_SHARE, UNSURE_UM = 0.1, 0.8
 """Beyond such an interval one peak in three or more is off by over a twentieth and 0.5 um."""
 
+UNSURE_FREQUENCY_SHARE, UNSURE_DAMPING_SHARE = 0.0075, 0.15
+"""Within these no frequency of 67 was off by over 0.5 %, no damping by over a tenth."""
+
 
 @dataclass(frozen=True)
 class RingdownMeasurement:
@@ -69,6 +72,7 @@ def measure_lit(lit: LitFace, motion: Motion, *, blur_mm: float) -> RingdownMeas
             Flag.NO_RIPPLE_FOUND: not modes,
             Flag.STEADY_RIPPLE: len(modes) < len(detection.solution.components),
             Flag.CLOSE_MODES: _lie_close(modes),
+            Flag.MODE_UNSURE: any(_mode_is_unsure(mode) for mode in found),
             Flag.SIZE_UNSURE: _is_unsure(metrics["ripple_peak_um"]),
         }
     )
@@ -79,6 +83,16 @@ def measure_lit(lit: LitFace, motion: Motion, *, blur_mm: float) -> RingdownMeas
 
 def _is_unsure(peak: Estimate) -> bool:
     return peak.half_width > max(UNSURE_SHARE * peak.value, UNSURE_UM)
+
+
+def _mode_is_unsure(mode: Mode) -> bool:
+    return any(
+        estimate.half_width > share * estimate.value
+        for estimate, share in (
+            (mode.frequency_hz, UNSURE_FREQUENCY_SHARE),
+            (mode.damping_ratio, UNSURE_DAMPING_SHARE),
+        )
+    )
 
 
 def _lie_close(modes: tuple[Damped, ...]) -> bool:

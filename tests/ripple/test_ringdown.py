@@ -140,6 +140,14 @@ def test_a_peak_unsure_by_over_a_tenth_is_flagged(name: str) -> None:
     assert (peak.high - peak.low > 0.2 * peak.value) == (Flag.SIZE_UNSURE in measured.flags)
 
 
+@pytest.mark.parametrize(("name", "unsure"), [("fine-white", True), ("small-grey", False)])
+def test_a_vibration_of_unsure_frequency_is_flagged(name: str, unsure: bool) -> None:
+    measured = _measured(name)
+    (mode,) = measured.modes
+    assert (mode.frequency_hz.half_width > 0.0075 * mode.frequency_hz.value) == unsure
+    assert (Flag.MODE_UNSURE in measured.flags) == unsure
+
+
 def test_a_small_peak_unsure_by_under_a_micrometre_is_not_flagged() -> None:
     """Over a tenth of so small a ripple is little in micrometres."""
     measured = _measured("fine-white")
