@@ -31,10 +31,10 @@ stand open beyond doubt."""
 EASED_MM = 3.0
 """That holds for short gaps only: what is faint and long is more likely the shadow of a step."""
 
-BESIDE_SHARE = 0.12
 LEAST_CLEAR_MM = 10.0
 """What less than this of clear gaps shows in common is taken for chance."""
 
+BESIDE_SHARE = 0.12
 COMPANION, COMPANION_SD = 1.5, 6.0
 """A starved bead may lie deeper, with a darker valley on its far side: a line beside nearly every
 gap. Where three in four clear gaps have one that tops ``BESIDE_SHARE``, so many times its usual
