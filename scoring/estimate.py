@@ -31,3 +31,7 @@ class Estimate:
     def half_width(self) -> float:
         """Half the interval's length, in the metric's unit."""
         return (self.high - self.low) / 2
+
+    def is_unsure(self, share: float, amount: float = 0.0) -> bool:
+        """Whether half the interval is over both ``share`` of the value and ``amount``."""
+        return self.half_width > max(share * self.value, amount)

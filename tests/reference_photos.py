@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.optimize import linear_sum_assignment
 
 from scoring.estimate import Estimate
@@ -36,6 +37,14 @@ class ReferencePhoto:
     @property
     def layer_height_mm(self) -> float:
         return float(self.truth["conditions"]["layers"]["height_mm"])
+
+    def read_face_grid(
+        self,
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+        """u (N,) and w (N,) of points on the face, and where they are seen, (N, 2) in pixels."""
+        grid = self.truth["picture"]["face_grid"]
+        u, w, x, y = np.array([[g["u_mm"], g["w_mm"], g["x_px"], g["y_px"]] for g in grid]).T
+        return u, w, np.stack([x, y], axis=1)
 
     def pair_modes(self, found: Sequence[Mode]) -> list[tuple[str, Estimate, float]]:
         """Name, estimate and truth of each number of each mode, paired by nearest frequency.

@@ -28,7 +28,7 @@ def draw_photo(face: str, seed: int, out: Path) -> None:
 
 
 def main() -> None:
-    """Draw the seeds asked for, one after the other."""
+    """Draw the photos of a range of random seeds."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("face", choices=FACES)
     parser.add_argument("--seeds", nargs=2, type=int, required=True, metavar=("FIRST", "LAST"))

@@ -25,12 +25,12 @@ RIPPLE_FREE = (7, 5)
 """One seed in seven has no ripple."""
 
 LOOKED_AT = {"ringdown": 18, "flow": 4}
-"""The seeds up to these were used to mend the measurement: they are tuning, not quoting."""
+"""Photos of random seeds up to these belong to the set "tuning", later ones to "quoting"."""
 
 
 @dataclass(frozen=True)
 class Scene:
-    """All of one photo but its light: drawn from the seed, with the truth in the others' form."""
+    """All of one photo but its light, with its truth as every reference photo's file states it."""
 
     face: str
     conditions: Conditions

@@ -188,10 +188,7 @@ def estimate_numbers(
         metrics[name] = _fraction(
             values, (unseen / area, most / area), noise, sd_log_gain, limit / area
         )
-    unsure = any(
-        metrics[name].half_width > max(share * metrics[name].value, amount)
-        for name, (share, amount) in UNSURE.items()
-    )
+    unsure = any(metrics[name].is_unsure(*limits) for name, limits in UNSURE.items())
     return GapNumbers(metrics, best.profile, gaps, unsure)
 
 

@@ -153,7 +153,7 @@ def _refine(
     sd_scale = max(MIN_SD_SCALE, pose.scale_sd(BLADE.thickness_mm))
     feet = _feet_mm(pose, coarse)
     chosen = _choose_pairs(size.mean(axis=1), feet, off, sd_scale, sd_pair_mm)
-    reach = np.where(_NORMALS[:, :1] != 0, NEAR_END_MM, near_mm)
+    reach = np.where(_LONG, near_mm, NEAR_END_MM)[:, None]
     strength = size * (np.abs(off - np.array(chosen)[:, None]) < reach)[:, None]
     peak = off[np.argmax(strength, axis=2)]
     mass = strength * (np.abs(off - peak[..., None]) < 0.25)
@@ -164,10 +164,10 @@ def _refine(
     side_of_point = np.nonzero(clear)[0]
     data = np.stack([u[clear], w[clear], place[clear]], axis=1)
     normal = _NORMALS[side_of_point]
-    spread = SPREADS * _spreads_mm(place, clear)
+    seen = clear.sum(axis=1) >= GROUPS // 2
+    spread = SPREADS * _spreads_mm(place, clear, seen)
     sd_side = _sd_sides_mm(spread, feet)
     sd_edge = np.hypot(SD_EDGE_MM, spread)[side_of_point]
-    sides_seen = int((clear.sum(axis=1) >= GROUPS // 2).sum())
     if len(data) < GROUPS:
         return coarse, reach_mm, False
 
@@ -200,20 +200,21 @@ def _refine(
         coarse.scale + fit[3],
     )
     rms = float(MAD_TO_SD * np.median(residual))
-    return placement, rms, sides_seen >= 3 and rms < 0.25
+    return placement, rms, int(seen.sum()) >= 3 and rms < 0.25
 
 
-def _spreads_mm(place: NDArray[np.float64], clear: NDArray[np.bool_]) -> NDArray[np.float64]:
-    """How far each long side's ``clear`` points (sides, GROUPS) scatter about a line; ends: 0."""
+def _spreads_mm(
+    place: NDArray[np.float64], clear: NDArray[np.bool_], seen: NDArray[np.bool_]
+) -> NDArray[np.float64]:
+    """How far each long side's ``clear`` points (sides, GROUPS) scatter about a line; ends: 0.
+
+    ``MAX_SPREAD_MM`` where too few are clear for the side (sides,) to count as ``seen``.
+    """
     line = np.stack([np.ones(GROUPS), np.linspace(-1, 1, GROUPS)], axis=1)
-    spread = np.zeros(len(SIDES))
-    for k in np.flatnonzero(_LONG):
-        seen = clear[k]
-        if seen.sum() >= GROUPS // 2:
-            fit = np.linalg.lstsq(line[seen], place[k, seen])[0]
-            spread[k] = np.std(place[k, seen] - line[seen] @ fit)
-        else:
-            spread[k] = MAX_SPREAD_MM
+    spread = np.where(_LONG, MAX_SPREAD_MM, 0.0)
+    for k in np.flatnonzero(_LONG & seen):
+        at, points = line[clear[k]], place[k, clear[k]]
+        spread[k] = np.std(points - at @ np.linalg.lstsq(at, points)[0])
     return spread
 
 

@@ -73,7 +73,7 @@ def measure_lit(lit: LitFace, motion: Motion, *, blur_mm: float) -> RingdownMeas
             Flag.STEADY_RIPPLE: len(modes) < len(detection.solution.components),
             Flag.CLOSE_MODES: _lie_close(modes),
             Flag.MODE_UNSURE: any(_mode_is_unsure(mode) for mode in found),
-            Flag.SIZE_UNSURE: _is_unsure(metrics["ripple_peak_um"]),
+            Flag.SIZE_UNSURE: metrics["ripple_peak_um"].is_unsure(UNSURE_SHARE, UNSURE_UM),
         }
     )
     return RingdownMeasurement(
@@ -81,17 +81,9 @@ def measure_lit(lit: LitFace, motion: Motion, *, blur_mm: float) -> RingdownMeas
     )
 
 
-def _is_unsure(peak: Estimate) -> bool:
-    return peak.half_width > max(UNSURE_SHARE * peak.value, UNSURE_UM)
-
-
 def _mode_is_unsure(mode: Mode) -> bool:
-    return any(
-        estimate.half_width > share * estimate.value
-        for estimate, share in (
-            (mode.frequency_hz, UNSURE_FREQUENCY_SHARE),
-            (mode.damping_ratio, UNSURE_DAMPING_SHARE),
-        )
+    return mode.frequency_hz.is_unsure(UNSURE_FREQUENCY_SHARE) or mode.damping_ratio.is_unsure(
+        UNSURE_DAMPING_SHARE
     )
 
 

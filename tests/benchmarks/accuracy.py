@@ -99,10 +99,9 @@ def measure_rows(photo: ReferencePhoto) -> Iterator[Row]:
 def registration_error_mm(photo: ReferencePhoto) -> float:
     """How far the face's places, as measured, lie from the true ones at most, over a grid."""
     placed = place_coupon(read_photo(photo.path))
-    grid = photo.truth["picture"]["face_grid"]
-    u, w, x, y = (np.array([p[k] for p in grid]) for k in ("u_mm", "w_mm", "x_px", "y_px"))
+    u, w, true = photo.read_face_grid()
     seen = placed.pose.project(placed.placement.card_mm(_read_u_mm(placed, u), w))
-    off = np.hypot(*(seen - np.stack([x, y], axis=1)).T)
+    off = np.hypot(*(seen - true).T)
     return float(off.max()) / placed.px_per_mm
 
 

@@ -44,9 +44,7 @@ def test_the_face_is_placed_and_measured_without_its_card(
     corners = pointed_at(photo, np.random.default_rng(11))
     placed = place_by_corners(read_photo(photo.path), corners)
     assert placed.face == photo.truth["face"]
-    grid = photo.truth["picture"]["face_grid"]
-    u, w = (np.array([place[axis] for place in grid]) for axis in ("u_mm", "w_mm"))
-    seen = np.array([[place["x_px"], place["y_px"]] for place in grid])
+    u, w, seen = photo.read_face_grid()
     off = (placed.pose.project(placed.placement.card_mm(u, w)) - seen) / placed.px_per_mm
     assert np.sqrt(np.mean(np.sum(off**2, axis=1))) < 0.5
     found = measure_photo(

@@ -93,11 +93,10 @@ def test_u_is_right_within_a_twentieth_of_a_millimetre(photo: ReferencePhoto) ->
     placed = place_coupon(read_photo(photo.path))
     face = rectify_face(placed, whole=False)
     fit = locate_grooves(face, blur_mm=placed.blur_mm, sd_stretch=placed.stretch_sd)
-    grid = photo.truth["picture"]["face_grid"]
-    u, w, x, y = (np.array([p[k] for p in grid]) for k in ("u_mm", "w_mm", "x_px", "y_px"))
+    u, w, true = photo.read_face_grid()
     seen = placed.pose.project(placed.placement.card_mm(fit.read_u_mm(u), w))
     ahead = placed.pose.project(placed.placement.card_mm(fit.read_u_mm(u) + 1, w)) - seen
-    off = ((np.stack([x, y], axis=1) - seen) * ahead).sum(axis=1) / (ahead**2).sum(axis=1)
+    off = ((true - seen) * ahead).sum(axis=1) / (ahead**2).sum(axis=1)
     assert fit.edges == 12
     assert np.abs(off[(u > 20) & (u < 60)]).max() < 0.05
     assert abs(off.mean()) < 3 * fit.sd_shift_mm

@@ -49,10 +49,9 @@ def test_face_points_are_where_the_path_tracer_put_them(folder: str, name: str) 
     photo = photo_named(folder, name)
     placed = place_coupon(read_photo(photo.path))
     assert placed.face == photo.truth["face"]
-    grid = photo.truth["picture"]["face_grid"]
-    u, w, x, y = np.array([[g["u_mm"], g["w_mm"], g["x_px"], g["y_px"]] for g in grid]).T
+    u, w, true = photo.read_face_grid()
     seen = placed.pose.project(placed.placement.card_mm(u, w))
-    off_mm = np.linalg.norm(seen - np.stack([x, y], axis=1), axis=1) / placed.px_per_mm
+    off_mm = np.linalg.norm(seen - true, axis=1) / placed.px_per_mm
     # Facets set u again later; the outline alone must bring them within reach, 1.2 mm.
     assert off_mm.max() < 0.4
     assert np.median(off_mm) < 0.25
@@ -65,11 +64,10 @@ def test_the_surer_long_side_sets_w(name: str) -> None:
     """On each one side misleads: its wall's foot merges with it, or its points do not line up."""
     photo = photo_named(FOLDER, name)
     placed = place_coupon(read_photo(photo.path))
-    grid = photo.truth["picture"]["face_grid"]
-    u, w, x, y = np.array([[g["u_mm"], g["w_mm"], g["x_px"], g["y_px"]] for g in grid]).T
+    u, w, true = photo.read_face_grid()
     seen, above = (placed.pose.project(placed.placement.card_mm(u, v)) for v in (w, w + 1))
     up = above - seen
-    off = ((np.stack([x, y], axis=1) - seen) * up).sum(axis=1) / (up**2).sum(axis=1)
+    off = ((true - seen) * up).sum(axis=1) / (up**2).sum(axis=1)
     assert np.abs(off).max() < 0.075
 
 
