@@ -53,15 +53,6 @@ class LayerLines:
         """Layers counted from the plate at each place, any shape: whole numbers at boundaries."""
         return np.asarray(w_mm / self.pitch_mm - self._wander_at(w_mm, u_mm))
 
-    def askew_mm(self) -> float:
-        """Half of how far a boundary rises and falls along the face; 0 without lines.
-
-        Layers lie level on the plate, so that this is the outline's fault, or the print is warped.
-        """
-        u_mm = np.linspace(BLADE.steady_zone_u_mm[0], BLADE.recovery_zone_u_mm[1])
-        at = self._wander_at(np.full(u_mm.shape, BLADE.height_mm / 2), u_mm) * self.pitch_mm
-        return float(np.ptp(at)) / 2
-
     def _wander_at(
         self, w_mm: NDArray[np.float64], u_mm: NDArray[np.float64]
     ) -> NDArray[np.float64]:

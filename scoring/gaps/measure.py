@@ -48,9 +48,6 @@ DARKEST_LIGHT = 0.003
 LEAST_RISE, LOW_RISE = 0.462, 0.53
 """24.8 and 28 degrees."""
 
-ASKEW_MM = 0.025
-"""Layers so far from level say that the outline is turned: half of how well places are wanted."""
-
 
 @dataclass(frozen=True)
 class GapMeasurement:
@@ -152,7 +149,7 @@ def measure_gaps(
     metrics["recovery_s"] = time_recovery(metrics["recovery_mm"], motion)
     metrics["layer_modulation"] = compare_layer_lines(columns, lines)
     flags = []
-    if not grooves.sure or lines.askew_mm() > ASKEW_MM:
+    if not grooves.sure:
         flags.append(Flag.OUTLINE_UNSURE)
     if lamp_rise is not None and lamp_rise < LOW_RISE:
         flags.append(Flag.LAMP_LOW)

@@ -9,6 +9,7 @@ from scipy.ndimage import gaussian_filter1d, maximum_filter1d
 from scoring.errors import CouponNotFoundError, CouponOutOfBayError
 from scoring.geometry import BLADE
 from scoring.least_squares import MAD_TO_SD, fit_robust
+from scoring.registration.level import level_layers
 from scoring.registration.outline import (
     SIDES,
     Side,
@@ -24,7 +25,7 @@ LIMIT_TURN_RAD = np.deg2rad(9.0)
 """A coupon farther from its bay, or more askew, counts as out of it."""
 
 FINE_PX_PER_MM = 12.0
-FINE_PASSES_MM = ((2.4, 0.6, 0.3), (1.2, 0.2, 0.15))
+WIDE_PASS_MM, FINE_PASS_MM = (2.4, 0.6, 0.3), (1.2, 0.2, 0.15)
 """How far edges are looked for, how near to the side's chosen one a point's may lie, and how well
 the long sides keep their distance. The coarse turn may be off by so much that a side's ends lie
 half a millimetre apart: hence twice."""
@@ -47,11 +48,12 @@ MIN_CONTRAST, MIN_STEP = 1.6, 0.10
 GROUPS = 10
 MIN_SD_SCALE = 0.0005
 SD_EDGE_MM = 0.05
-ROUNDING_MM, SD_ROUNDING_MM = 0.25, 0.2
+ROUNDING_MM, SD_ROUNDING_MM = 0.25, 0.3
 """Printed corners are rounded: both ends of the face look short by an unknown, like amount."""
 
 SD_SHORT_SIDE_MM, SD_LONG_SIDE_MM = 0.15, 0.05
 MERGED_FOOT_MM, SD_MERGED_MM = (0.0, 0.45), 0.1
+MOST_RESIDUAL_MM, MOST_SD_ACROSS_MM = 0.25, 0.052
 SPREADS, MAX_SPREAD_MM = 3.0, 0.3
 """All edge points of a side may err together; those of a long side also where the wall's foot is
 seen so near the edge that the two merge, and by so many times the points' spread about a line."""
@@ -59,15 +61,14 @@ seen so near the edge that the two merge, and by so many times the points' sprea
 
 @dataclass(frozen=True)
 class CouponFit:
-    """The coupon's placement, its chamfered corner and how well the outline fitted.
+    """The coupon's placement, whichever way it is turned by half, and how well the outline fitted.
 
-    ``chamfer`` is the corner as seen with the card upright: "top-right", "top-left",
-    "bottom-right" or "bottom-left". ``residual_mm`` is the RMS of edge points about the outline,
-    ``contrast`` the outline's mean edge strength against the surroundings (1 is none).
+    ``residual_mm`` is the RMS of edge points about the outline, ``contrast`` the outline's mean
+    edge strength against the surroundings (1 is none); ``sure`` whether places across the layers
+    are known to ``MOST_SD_ACROSS_MM``.
     """
 
     placement: Placement
-    chamfer: str
     residual_mm: float
     contrast: float
     sure: bool
@@ -76,12 +77,6 @@ class CouponFit:
 _L, _H, _C = BLADE.length_mm, BLADE.height_mm, BLADE.chamfer_leg_mm
 _NORMALS = np.array([side.normal for side in SIDES])
 _LONG = _NORMALS[:, 1] != 0
-_CORNERS = {
-    "top-right": ((_L, _H), (-1.0, -1.0)),
-    "top-left": ((0.0, _H), (1.0, -1.0)),
-    "bottom-right": ((_L, 0.0), (-1.0, 1.0)),
-    "bottom-left": ((0.0, 0.0), (1.0, 1.0)),
-}
 
 
 def find_coupon(codes: NDArray[np.uint8], pose: Pose) -> CouponFit:
@@ -106,19 +101,20 @@ def find_coupon(codes: NDArray[np.uint8], pose: Pose) -> CouponFit:
             f"{np.rad2deg(coarse.turn_rad):+.1f} degrees from its bay; up to {LIMIT_MM:g} mm and "
             f"{np.rad2deg(LIMIT_TURN_RAD):.0f} degrees are read. Lay it inside the grey outline."
         )
-    residual, sure, placement = 0.0, False, _straighten(codes, pose, coarse)
-    for reach, near, sd_pair in FINE_PASSES_MM:
-        placement, residual, sure = _refine(
-            codes, pose, placement, reach_mm=reach, near_mm=near, sd_pair_mm=sd_pair
-        )
+    placement = _straighten(codes, pose, coarse)
+    placement, *_ = _refine(codes, pose, placement, WIDE_PASS_MM)
+    placement, sd_turn_rad = level_layers(codes, pose, placement)
+    placement, residual, sure = _refine(
+        codes, pose, placement, FINE_PASS_MM, sd_turn_rad=sd_turn_rad
+    )
     sure = sure and len(scales_to_try(pose)) == 1
-    return CouponFit(placement, _chamfer(codes, pose, placement), residual, contrast, sure)
+    return CouponFit(placement, residual, contrast, sure)
 
 
 def _straighten(codes: NDArray[np.uint8], pose: Pose, coarse: Placement) -> Placement:
     """The turn, near the coarse one, along which the long sides' edges line up best."""
     step = 1 / FINE_PX_PER_MM
-    reach = FINE_PASSES_MM[0][0]
+    reach = WIDE_PASS_MM[0]
     off = np.arange(-reach, reach + step / 2, step)
     along = (np.arange(GROUPS) + 0.5) / GROUPS - 0.5
     score = np.zeros(TURNS_RAD.size)
@@ -140,12 +136,16 @@ def _refine(
     codes: NDArray[np.uint8],
     pose: Pose,
     coarse: Placement,
+    within_mm: tuple[float, float, float],
     *,
-    reach_mm: float,
-    near_mm: float,
-    sd_pair_mm: float,
+    sd_turn_rad: float = np.inf,
 ) -> tuple[Placement, float, bool]:
-    """Edge points on every side, then shift, turn and scale by robust least squares."""
+    """Edge points on every side, then shift, turn and scale by robust least squares.
+
+    With the outline's residual and whether it is sure; ``sd_turn_rad`` says how well ``coarse`` is
+    turned.
+    """
+    reach_mm, near_mm, sd_pair_mm = within_mm
     step = 1 / FINE_PX_PER_MM
     off = np.arange(-reach_mm, reach_mm + step / 2, step)
     profiles = _edge_profiles(codes, pose, coarse, SIDES, off)
@@ -182,6 +182,7 @@ def _refine(
         priors = [
             (coarse.scale + stretch - 1) / sd_scale,
             (rounding - ROUNDING_MM) / SD_ROUNDING_MM,
+            turn / sd_turn_rad,
             p[..., 5:] / sd_side,
         ]
         return np.concatenate([(moved - data[:, 2]) / sd_edge, *priors], axis=-1)
@@ -190,7 +191,7 @@ def _refine(
     # Edges that do not keep the coupon's height apart are not both its own: do not start there.
     if abs(chosen[2] + chosen[3]) < 2 * np.hypot(sd_scale * _H, sd_pair_mm):
         begin[1] = (chosen[2] - chosen[3]) / 2
-    fit, _ = fit_robust(misfit, begin, priors=2 + len(SIDES), linear=True)
+    fit, spread_of_fit = fit_robust(misfit, begin, priors=3 + len(SIDES), linear=True)
     residual = np.abs(misfit(fit)[: len(data)]) * sd_edge
     cos, sin = np.cos(coarse.turn_rad), np.sin(coarse.turn_rad)
     placement = Placement(
@@ -200,7 +201,9 @@ def _refine(
         coarse.scale + fit[3],
     )
     rms = float(MAD_TO_SD * np.median(residual))
-    return placement, rms, int(seen.sum()) >= 3 and rms < 0.25
+    sd_across = float(np.sqrt(spread_of_fit[1, 1]))
+    sure = int(seen.sum()) >= 3 and rms < MOST_RESIDUAL_MM and sd_across < MOST_SD_ACROSS_MM
+    return placement, rms, sure
 
 
 def _spreads_mm(
@@ -310,19 +313,3 @@ def _feet_mm(pose: Pose, placement: Placement) -> list[float]:
     outward = seen_ahead - seen_top
     off = ((seen_foot - seen_top) * outward).sum(axis=1) / (outward**2).sum(axis=1)
     return [float(one) for one in off]
-
-
-def _chamfer(codes: NDArray[np.uint8], pose: Pose, placement: Placement) -> str:
-    """The corner whose diagonal carries an edge and whose own corner does not look like face."""
-    s = np.linspace(0.15, 0.85, 24)[:, None]
-    off = np.arange(-1.2, 1.2001, 1 / FINE_PX_PER_MM)
-    u, w = np.stack([
-        (u0 + du * (_C * s - off / np.sqrt(2)), w0 + dw * (_C * (1 - s) - off / np.sqrt(2)))
-        for (u0, w0), (du, dw) in _CORNERS.values()
-    ], axis=1)  # fmt: skip
-    picture = sample_face(codes, pose, placement, u.reshape(-1, off.size), w.reshape(-1, off.size))
-    lines = picture.reshape(*u.shape, 3).mean(axis=1)
-    slope = np.abs(gaussian_filter1d(lines, 0.1 * FINE_PX_PER_MM, axis=1, order=1))
-    boldest = slope[:, np.abs(off) < 0.5].max(axis=(1, 2))
-    score = boldest / (np.median(slope, axis=(1, 2)) + 0.5)
-    return list(_CORNERS)[int(np.argmax(score))]

@@ -7,15 +7,25 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
+from scipy.special import erf
 
 from scoring.geometry import BLADE
 from scoring.registration.u_fit import UFit
 
 REACH_MM = 2.5
 SOFT_MM = 0.12
-EDGE_REACH_MM = 0.45
+EDGE_REACH_MM, EDGE_STEP_MM, BESIDE_EDGE_MM = 0.25, 0.01, 0.8
+"""How far an edge may lie from where all of them agree, how finely it is placed, and how far beside
+it light is looked at."""
+
+SD_BLUR_MM = 0.07
+"""The usual photo's; half and twice as much place edges alike."""
+
 SD_EDGE_MM = 0.02
 """How far a 3 degree step's place may err, print and photo together."""
+
+SD_SHIFT_MM = 0.012
+"""How far all may err together, found on the tuning photos."""
 
 
 def facet_slope(u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -38,37 +48,36 @@ def facet_height_mm(u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
 class FacetFit(UFit):
     """Where the facets lie, stretched about the middle of all five.
 
-    ``sd_stretch`` is the stretch's standard deviation, ``agreement`` the correlation of the
-    profile's steps with the facets', -1 to 1: negative for a lamp on the far side, near zero where
-    no facets are seen.
+    ``agreement`` is the correlation of the profile's steps with the facets', -1 to 1: negative for
+    a lamp on the far side, near zero where no facets are seen.
     """
 
     middle_u_mm: ClassVar[float] = (BLADE.facets[0].u_mm[0] + BLADE.facets[-1].u_mm[1]) / 2
 
-    sd_stretch: float
     agreement: float
 
 
 def find_facets(
     u_mm: NDArray[np.float64],
-    log_light: NDArray[np.float64],
+    light: NDArray[np.float64],
     *,
     sd_stretch: float,
     view_tangent: float | NDArray[np.float64] = 0.0,
 ) -> FacetFit:
-    """Place the facets on the mean log brightness (N,) over ``u_mm`` (N,).
+    """Place the facets on the mean ``light`` (N,) over evenly spaced ``u_mm`` (N,), in any unit.
 
     ``view_tangent``, one value or (N,), is how far the view leans toward the camera along u for a
     millimetre of height: the facets' ridges, up to 0.26 mm high, are seen that much farther out.
 
     The steps between facets form a code of known signs and sizes: its derivative is matched to the
-    profile's within 2.5 mm, then each edge is placed by itself, and shift and stretch follow from
-    the edges; ``sd_stretch`` says how well lengths were known before. Never fails: see
-    ``agreement``.
+    profile's within 2.5 mm, then each edge is placed by itself, as a blurred step on a parabola,
+    and shift and stretch follow from the edges; ``sd_stretch`` says how well lengths were known
+    before. Light is blurred, not its logarithm: in that, bright facets look wider. Never fails:
+    see ``agreement``.
     """
     step = float(u_mm[1] - u_mm[0])
     soft = SOFT_MM / step
-    seen = gaussian_filter1d(log_light, soft, order=1)
+    seen = gaussian_filter1d(light, soft, order=1)
     code = gaussian_filter1d(facet_slope(u_mm), soft, order=1)
     bounds = (BLADE.facets[0].u_mm[0] - 2, BLADE.facets[-1].u_mm[1] + 2)
     low, high = (int(i) for i in np.searchsorted(u_mm, bounds))
@@ -80,23 +89,47 @@ def find_facets(
     power = np.correlate(around**2, np.ones(near.size))[::-1]
     scores = alike / np.sqrt((near @ near) * power + 1e-30)
     best = int(np.argmax(np.abs(scores)))
-    edges, offsets, weights = [], [], []
-    stepped = np.array([edge for edge, _ in _edges()])
+    edges, rises = np.array(_edges()).T
     lean = np.broadcast_to(np.asarray(view_tangent, dtype=np.float64), u_mm.shape)
-    seen_off = -facet_height_mm(stepped) * np.interp(stepped, u_mm, lean)
-    for (edge, rise), leant_mm in zip(_edges(), seen_off, strict=True):
-        part = np.abs(u_mm - edge - shifts[best]) < EDGE_REACH_MM
-        mass = np.maximum(seen[part] * np.sign(rise) * np.sign(scores[best]), 0.0)
-        if mass.sum() > 0:
-            edges.append(edge - FacetFit.middle_u_mm)
-            offsets.append(float(mass @ u_mm[part] / mass.sum()) - edge - float(leant_mm))
-            weights.append(abs(rise) / SD_EDGE_MM)
-    columns = np.stack([np.ones(len(edges)), edges], axis=1) * np.array(weights)[:, None]
-    columns = np.concatenate([columns, [[0.0, 1 / sd_stretch]]])
-    target = np.append(np.array(offsets) * np.array(weights), 0.0)
-    shift, stretch = np.linalg.lstsq(columns, target, rcond=None)[0]
-    spread = np.linalg.inv(columns.T @ columns + 1e-9 * np.eye(2))
-    return FacetFit(float(shift), float(stretch), float(np.sqrt(spread[1, 1])), float(scores[best]))
+    seen_off = -facet_height_mm(edges) * np.interp(edges, u_mm, lean)
+    signs = np.sign(rises * scores[best])
+    offsets = _place_steps(u_mm, light, edges + shifts[best], signs) - edges - seen_off
+    weights = np.abs(rises) / SD_EDGE_MM
+    columns = np.stack([np.ones(edges.size), edges - FacetFit.middle_u_mm], axis=1)
+    columns = np.concatenate([columns * weights[:, None], [[0.0, 1 / sd_stretch]]])
+    shift, stretch = np.linalg.lstsq(columns, np.append(offsets * weights, 0.0))[0]
+    var_shift, var_stretch = np.diag(np.linalg.inv(columns.T @ columns))
+    return FacetFit(
+        float(shift),
+        float(stretch),
+        float(np.hypot(np.sqrt(var_shift), SD_SHIFT_MM)),
+        float(np.sqrt(var_stretch)),
+        float(scores[best]),
+    )
+
+
+def _place_steps(
+    u_mm: NDArray[np.float64],
+    light: NDArray[np.float64],
+    near_mm: NDArray[np.float64],
+    signs: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """Where ``light`` steps up or down, as ``signs`` (E,) say, near each of ``near_mm`` (E,)."""
+    step = float(u_mm[1] - u_mm[0])
+    beside = np.arange(-round(BESIDE_EDGE_MM / step), round(BESIDE_EDGE_MM / step) + 1)
+    tried = np.arange(-EDGE_REACH_MM, EDGE_REACH_MM + EDGE_STEP_MM / 2, EDGE_STEP_MM)
+    steps = erf((beside[:, None] * step - tried) / (np.sqrt(2) * SD_BLUR_MM))
+    parabola = np.linalg.qr(np.vander(beside / beside[-1], 3))[0]
+    steps -= parabola @ (parabola.T @ steps)
+    steps /= np.linalg.norm(steps, axis=0)
+    at = np.searchsorted(u_mm, near_mm)
+    explained = signs[:, None] * (light[at[:, None] + beside] @ steps)
+    best = np.argmax(explained[:, 1:-1], axis=1) + 1
+    rows = np.arange(at.size)
+    before, top, after = (explained[rows, best + k] for k in (-1, 0, 1))
+    bend = np.maximum(2 * top - before - after, 1e-12)
+    finer = np.clip((after - before) / (2 * bend), -0.5, 0.5)
+    return np.asarray(u_mm[at] + tried[best] + finer * EDGE_STEP_MM)
 
 
 def _edges() -> list[tuple[float, float]]:

@@ -18,6 +18,10 @@ LAND_MM, LAND_SAMPLES = (0.9, 1.6), 15
 """What lies so far from a groove's centre is face again: the level its walls' dark counts from."""
 
 MIN_DARK, MIN_DARK_SD = 0.06, 5.0
+GLINT, GLINT_MM = 0.25, 0.4
+"""What is so much brighter than the face, so near outside a wall's darkest place, is a glint on its
+edge, which hides where the dark begins."""
+
 RESAMPLED_MM = 0.02
 """What resampling adds to the photo's blur."""
 
@@ -45,25 +49,23 @@ _SEEN_WIDTH = _WIDE / erf(_WIDE / (2 * np.sqrt(2)))
 
 @dataclass(frozen=True)
 class GrooveFit(UFit):
-    """Where the grooves lie, stretched about the middle of all six.
-
-    ``sd_shift_mm`` is the shift's standard deviation; ``edges`` of the twelve were seen.
-    """
+    """Where the grooves lie, stretched about the middle of all six, of whose twelve edges ``edges``
+    were seen."""
 
     middle_u_mm: ClassVar[float] = (
         BLADE.grooves.centres_u_mm[0] + BLADE.grooves.centres_u_mm[-1]
     ) / 2
 
-    sd_shift_mm: float
     edges: int
 
     @property
     def sure(self) -> bool:
-        """Whether enough edges were seen, and about where the outline has them."""
-        return self.edges >= ENOUGH_EDGES and abs(self.shift_mm) < CONTRADICTING_MM
+        """Whether u is known, by enough edges and about where the outline has them."""
+        seen = self.edges >= ENOUGH_EDGES and abs(self.shift_mm) < CONTRADICTING_MM
+        return seen and super().sure
 
 
-UNSEEN = GrooveFit(0.0, 0.0, SD_OUTLINE_MM, 0)
+UNSEEN = GrooveFit(0.0, 0.0, SD_OUTLINE_MM, MIN_SD_STRETCH, 0)
 
 
 def locate_grooves(face: RectifiedFace, *, blur_mm: float, sd_stretch: float) -> GrooveFit:
@@ -138,8 +140,11 @@ def find_grooves(
     system = np.concatenate([rows, priors])
     target = np.append(offset[kept] / SD_EDGE_MM, [0.0, 0.0, WIDER_MM / SD_WIDER_MM])
     shift, stretch, _ = np.linalg.lstsq(system, target, rcond=None)[0]
-    sd = float(np.hypot(np.sqrt(np.linalg.inv(system.T @ system)[0, 0]), SD_UNLIKE_MM))
-    return GrooveFit(float(shift), float(stretch), sd, int(kept.sum()))
+    sd_shift, sd_stretch, _ = np.sqrt(np.diag(np.linalg.inv(system.T @ system)))
+    sd_shift = np.hypot(sd_shift, SD_UNLIKE_MM)
+    return GrooveFit(
+        float(shift), float(stretch), float(sd_shift), float(sd_stretch), int(kept.sum())
+    )
 
 
 def _darkness(
@@ -167,6 +172,9 @@ def _find_walls(off_mm: NDArray[np.float64], dark: NDArray[np.float64]) -> NDArr
         inside = np.flatnonzero(np.abs(off_mm - drawn_mm) < NEAR_MM)
         peaks = inside[np.argmax(dark[:, inside], axis=1)]
         clear = (peaks > inside[0]) & (peaks < inside[-1])
+        outward = np.sign(drawn_mm) * (off_mm - off_mm[peaks, None])
+        beside = np.where((outward > 0) & (outward < GLINT_MM), dark, 0.0)
+        clear &= beside.min(axis=1) > -GLINT
         found[:, k] = peaks * (clear & (dark[np.arange(len(dark)), peaks] >= least))
     return found
 

@@ -104,7 +104,7 @@ def place_on_card(photo: Photo, markers: MarkerCorners, pose: Pose) -> PlacedCou
     """
     px_per_mm = _require_fine(pose)
     coupon = find_coupon(photo.codes8, pose)
-    face, turn = recognise_face(photo.codes8, pose, coupon.placement, coupon.chamfer)
+    face, turn = recognise_face(photo.codes8, pose, coupon.placement)
     placement = replace(coupon.placement, turn_rad=coupon.placement.turn_rad + turn)
     return PlacedCoupon(photo, markers, pose, coupon, face, placement, px_per_mm)
 
@@ -122,7 +122,7 @@ def place_by_corners(photo: Photo, corners_px: NDArray[np.float64]) -> PlacedCou
     pose = pose_from_corners(corners, shape=grey.shape, focal_35mm=photo.focal_35mm)
     px_per_mm = _require_fine(pose)
     coupon = find_coupon(photo.codes8, pose)
-    face, turn = recognise_face(photo.codes8, pose, coupon.placement, coupon.chamfer)
+    face, turn = recognise_face(photo.codes8, pose, coupon.placement)
     placement = replace(coupon.placement, turn_rad=coupon.placement.turn_rad + turn)
     none = np.empty((0, 4, 2))
     markers = MarkerCorners(

@@ -21,7 +21,8 @@ thousandths (common practice, no source)."""
 SD_CORNER_PX = 0.15
 OUTLIER_PX = 0.3
 SYSTEMATIC = 3.0
-"""Corners err together (lens, paper not flat): from them alone the focal length is less sure."""
+"""Corners err together (lens, paper not flat): what they say of the focal length is so many times
+less sure than if each erred by itself, against EXIF's too."""
 
 TOLERANCE = 1e-5
 """Focal length and distance stand in for each other: the fit creeps along a narrow valley."""
@@ -110,6 +111,7 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
     diagonal = float(np.hypot(*shape))
     focal0 = (focal_35mm or DEFAULT_FOCAL_35MM) * diagonal / FULL_FRAME_DIAGONAL_MM
     sd_log_focal = SD_LOG_FOCAL_KNOWN if focal_35mm else SD_LOG_FOCAL_UNKNOWN
+    sd_prior = sd_log_focal / (SYSTEMATIC if focal_35mm else 1)
     card = np.concatenate([markers.card_mm, np.zeros((*markers.card_mm.shape[:2], 1))], axis=2)
     card, seen = card.reshape(-1, 3), markers.photo_px.reshape(-1, 2)
     weight = np.where(markers.sharp.ravel(), 1.0, 0.2)
@@ -120,7 +122,7 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
         moved = card @ turns.reshape(*p.shape[:-1], 3, 3) + p[..., None, 3:6]
         placed = _lens(moved, focal0 * np.exp(p[..., None, FOCAL]), p[..., None, LENS], centre)
         off = (placed - seen) * (weight / SD_CORNER_PX)[:, None]
-        prior = p[..., FOCAL:] / np.append(sd_log_focal, SD_LENS_TERMS)
+        prior = p[..., FOCAL:] / np.append(sd_prior, SD_LENS_TERMS)
         return np.concatenate([off.reshape(*p.shape[:-1], -1), prior], axis=-1)
 
     longer = (1.0,) if focal_35mm else LONGER
@@ -151,7 +153,7 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
         lens=best[LENS],
         residual_px=float(np.sqrt(np.mean(np.sum(residual**2, axis=1)))),
         markers=used,
-        sd_log_focal=min(sd_log_focal, inflate * sd_fitted * (1 if focal_35mm else SYSTEMATIC)),
+        sd_log_focal=min(sd_log_focal, inflate * sd_fitted * SYSTEMATIC),
     )
 
 

@@ -5,6 +5,7 @@ from numpy.typing import NDArray
 
 from scoring.geometry import BLADE
 from scoring.metrics import FaceName
+from scoring.registration.chamfer import find_chamfer
 from scoring.registration.facets import find_facets
 from scoring.registration.grooves import ENOUGH_EDGES, find_grooves
 from scoring.registration.pose import Pose
@@ -27,19 +28,19 @@ BY_CHAMFER = {
 
 
 def recognise_face(
-    codes: NDArray[np.uint8], pose: Pose, placement: Placement, chamfer: str
+    codes: NDArray[np.uint8], pose: Pose, placement: Placement
 ) -> tuple[FaceName, float]:
     """The face that is up and the turn, 0 or pi, that sets it upright.
 
     A dark coupon's cut corner may not show against its own shadow, but the steps between facets
-    are a code of their own, and so are the grooves; ``chamfer`` decides where neither is seen.
+    are a code of their own, and so are the grooves; the corner decides where neither is seen.
     """
     u = np.arange(EDGE_MM, BLADE.length_mm - EDGE_MM + STEP_MM / 2, STEP_MM)
     w = np.linspace(BAND_MM, BLADE.height_mm - BAND_MM, ROWS)
     uu, ww = np.meshgrid(u, w)
     profile = sample_face(codes, pose, placement, uu, ww).mean(axis=(0, 2)) + 1.0
     both_ways = ((profile, 0.0), (profile[::-1], np.pi))
-    agreement = [abs(find_facets(u, np.log(p), sd_stretch=0.01).agreement) for p, _ in both_ways]
+    agreement = [abs(find_facets(u, p, sd_stretch=0.01).agreement) for p, _ in both_ways]
     if max(agreement) > SURE:
         return FaceName.RINGDOWN, both_ways[int(np.argmax(agreement))][1]
     edges = []
@@ -49,4 +50,4 @@ def recognise_face(
             return FaceName.FLOW, turn
     if max(edges) >= MIN_GROOVE_EDGES:
         return FaceName.FLOW, both_ways[int(np.argmax(edges))][1]
-    return BY_CHAMFER[chamfer]
+    return BY_CHAMFER[find_chamfer(codes, pose, placement)]

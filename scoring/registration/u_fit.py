@@ -6,18 +6,36 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.geometry import BLADE
+
 MIN_SD_STRETCH = 0.0003
 """However well the camera knows lengths, print and pose leave so much of the stretch in doubt."""
 
 
+MOST_SD_MM = 0.065
+"""How well u is to be known all over the face. Of 123 tuning photos six were over 0.05 mm off along
+u, all of them less well known than this."""
+
+
 @dataclass(frozen=True)
 class UFit:
-    """A place read as u stands at u - ``shift_mm`` - ``stretch`` (u - ``middle_u_mm``)."""
+    """A place read as u stands at u - ``shift_mm`` - ``stretch`` (u - ``middle_u_mm``).
+
+    ``sd_shift_mm`` and ``sd_stretch`` are their standard deviations.
+    """
 
     middle_u_mm: ClassVar[float]
 
     shift_mm: float
     stretch: float
+    sd_shift_mm: float
+    sd_stretch: float
+
+    @property
+    def sure(self) -> bool:
+        """Whether u is known all over the face, the far end included."""
+        far_mm = max(self.middle_u_mm, BLADE.length_mm - self.middle_u_mm)
+        return bool(np.hypot(self.sd_shift_mm, self.sd_stretch * far_mm) < MOST_SD_MM)
 
     def true_u_mm(self, u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
         """Face coordinates of places read as ``u_mm``, any shape."""

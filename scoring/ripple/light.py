@@ -209,7 +209,7 @@ def locate_facets(placed: PlacedCoupon, strips: StripProfiles) -> FacetFit:
     to_camera = trace_line(placed.placement, placed.camera_mm, strips.u_mm).to_camera
     fit = find_facets(
         strips.u_mm,
-        np.log(np.maximum(strips.light.mean(axis=(0, 2)), 1e-5)),
+        strips.light.mean(axis=(0, 2)),
         sd_stretch=max(MIN_SD_STRETCH, placed.stretch_sd),
         view_tangent=to_camera[:, 0] / to_camera[:, 2],
     )
@@ -228,7 +228,7 @@ def require_exponent(facet_exponent: float) -> None:
 
 
 def light_flags(lit: LitFace, *, blur_mm: float, contrast: float) -> tuple[Flag, ...]:
-    """The flags that speak of photo, lamp and filament; ``contrast`` as for ``size_sd``."""
+    """The flags that speak of photo, place, lamp and filament; ``contrast`` as for ``size_sd``."""
     return raised(
         {
             Flag.CLIPPED: lit.clipped_share > SOME_CLIPPED,
@@ -236,6 +236,7 @@ def light_flags(lit: LitFace, *, blur_mm: float, contrast: float) -> tuple[Flag,
             Flag.WEAK_SHADING: abs(lit.gain) < WEAK_GAIN,
             Flag.GLOSSY: float(lit.calibration.shading.albedo.max()) < GLOSSY_ALBEDO,
             Flag.LAMP_FROM_FAR_SIDE: lit.facets.agreement < 0,
+            Flag.OUTLINE_UNSURE: not lit.facets.sure,
             Flag.SOFT_FOCUS: blur_mm > SOFT_BLUR_MM,
             Flag.STEEP_RIPPLE: contrast > STEEP_CONTRAST,
         }

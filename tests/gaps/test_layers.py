@@ -37,14 +37,6 @@ def test_boundaries_follow_the_lines_over_the_face() -> None:
     )
 
 
-@pytest.mark.parametrize("tilt_mm", [-0.1, 0.0, 0.05])
-def test_a_turned_face_is_askew_by_half_its_rise(tilt_mm: float) -> None:
-    """From u = 8 to 94 mm a tilt of 1 mm over 50 mm rises by 1.72 mm."""
-    drawn = draw_face(Look(tilt_mm=tilt_mm), (), np.random.default_rng(5))
-    lines = find_layer_lines(average_columns(drawn.face), layer_height_mm=0.2)
-    assert lines.askew_mm() == pytest.approx(0.86 * abs(tilt_mm), abs=0.01)
-
-
 def test_a_wrongly_stated_layer_height_does_not_mislead() -> None:
     drawn = draw_face(Look(layer_mm=0.28), (), np.random.default_rng(3))
     lines = find_layer_lines(average_columns(drawn.face), layer_height_mm=0.2)
@@ -57,5 +49,4 @@ def test_without_layer_lines_the_stated_or_nominal_height_is_assumed() -> None:
     for stated, expected in ((None, 0.2), (0.16, 0.16)):
         lines = find_layer_lines(columns, layer_height_mm=stated)
         assert not lines.found
-        assert lines.askew_mm() == 0.0
         assert lines.pitch_mm == expected

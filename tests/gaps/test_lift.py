@@ -28,7 +28,7 @@ def _measured(from_above: float) -> tuple[DrawnFace, GapMeasurement]:
         motion=Motion(150, 5000),
         blur_mm=float(np.hypot(look.blur_mm, 0.29 / look.px_per_mm)),
         layer_height_mm=0.2,
-        grooves=GrooveFit(0.0, 0.0, 0.016, 12),
+        grooves=GrooveFit(0.0, 0.0, 0.016, 0.0003, 12),
     )
     return drawn, found
 

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from scoring.errors import CornersWrongError
 from scoring.flags import Flag
-from scoring.measure import MUCH_RESIDUAL_MM, measure_photo
+from scoring.measure import MUCH_RESIDUAL_MM, measure_photo, placing_flags
 from scoring.metrics import FaceName
 from scoring.photo.decode import read_photo
 from scoring.registration.corners import order_corners
@@ -60,7 +60,8 @@ def test_the_face_is_placed_and_measured_without_its_card(
     if placed.face is FaceName.RINGDOWN:
         # The hand's misfit at four corners is not that of markers.
         assert found.registration.residual_mm > MUCH_RESIDUAL_MM
-        assert (Flag.OUTLINE_UNSURE in found.flags) == (not placed.coupon.sure)
+        flags = placing_flags(placed, None)
+        assert (Flag.OUTLINE_UNSURE in flags) == (not placed.coupon.sure)
     metric = "ripple_peak_um" if photo.truth["face"] == "ringdown" else "gap_fraction"
     assert found.metrics[metric].low <= photo.truth[metric] <= found.metrics[metric].high
     if found.modes:

@@ -60,7 +60,7 @@ def draw_problem(
 
 def lit_face(problem: Problem) -> LitFace:
     """The problem as it stands in a calibrated face whose lamp is 20 degrees up."""
-    facets = FacetFit(0.0, 0.0, 0.001, 1.0)
+    facets = FacetFit(0.0, 0.0, 0.012, 0.001, 1.0)
     return LitFace(
         problem,
         facets,
