@@ -57,23 +57,11 @@ class FacetFit(UFit):
     agreement: float
 
 
-def find_facets(
-    u_mm: NDArray[np.float64],
-    light: NDArray[np.float64],
-    *,
-    sd_stretch: float,
-    view_tangent: float | NDArray[np.float64] = 0.0,
-) -> FacetFit:
-    """Place the facets on the mean ``light`` (N,) over evenly spaced ``u_mm`` (N,), in any unit.
+def match_facets(u_mm: NDArray[np.float64], light: NDArray[np.float64]) -> tuple[float, float]:
+    """How far the facets are shifted on ``light`` (N,) over evenly spaced ``u_mm`` (N,), roughly.
 
-    ``view_tangent``, one value or (N,), is how far the view leans toward the camera along u for a
-    millimetre of height: the facets' ridges, up to 0.26 mm high, are seen that much farther out.
-
-    The steps between facets form a code of known signs and sizes: its derivative is matched to the
-    profile's within 2.5 mm, then each edge is placed by itself, as a blurred step on a parabola,
-    and shift and stretch follow from the edges; ``sd_stretch`` says how well lengths were known
-    before. Light is blurred, not its logarithm: in that, bright facets look wider. Never fails:
-    see ``agreement``.
+    With the agreement of :class:`FacetFit`. The steps between facets form a code of known signs and
+    sizes: its derivative is matched to the profile's within 2.5 mm.
     """
     step = float(u_mm[1] - u_mm[0])
     soft = SOFT_MM / step
@@ -89,11 +77,32 @@ def find_facets(
     power = np.correlate(around**2, np.ones(near.size))[::-1]
     scores = alike / np.sqrt((near @ near) * power + 1e-30)
     best = int(np.argmax(np.abs(scores)))
+    return float(shifts[best]), float(scores[best])
+
+
+def find_facets(
+    u_mm: NDArray[np.float64],
+    light: NDArray[np.float64],
+    *,
+    sd_stretch: float,
+    view_tangent: float | NDArray[np.float64] = 0.0,
+) -> FacetFit:
+    """Place the facets on the mean ``light`` (N,) over evenly spaced ``u_mm`` (N,), in any unit.
+
+    ``view_tangent``, one value or (N,), is how far the view leans toward the camera along u for a
+    millimetre of height: the facets' ridges, up to 0.26 mm high, are seen that much farther out.
+
+    Near where :func:`match_facets` has them each edge is placed by itself, as a blurred step on a
+    parabola, and shift and stretch follow from the edges; ``sd_stretch`` says how well lengths were
+    known before. Light is blurred, not its logarithm: in that, bright facets look wider. Never
+    fails: see ``agreement``.
+    """
+    rough_mm, agreement = match_facets(u_mm, light)
     edges, rises = np.array(_edges()).T
     lean = np.broadcast_to(np.asarray(view_tangent, dtype=np.float64), u_mm.shape)
     seen_off = -facet_height_mm(edges) * np.interp(edges, u_mm, lean)
-    signs = np.sign(rises * scores[best])
-    offsets = _place_steps(u_mm, light, edges + shifts[best], signs) - edges - seen_off
+    signs = np.sign(rises * agreement)
+    offsets = _place_steps(u_mm, light, edges + rough_mm, signs) - edges - seen_off
     weights = np.abs(rises) / SD_EDGE_MM
     columns = np.stack([np.ones(edges.size), edges - FacetFit.middle_u_mm], axis=1)
     columns = np.concatenate([columns * weights[:, None], [[0.0, 1 / sd_stretch]]])
@@ -104,7 +113,7 @@ def find_facets(
         float(stretch),
         float(np.hypot(np.sqrt(var_shift), SD_SHIFT_MM)),
         float(np.sqrt(var_stretch)),
-        float(scores[best]),
+        agreement,
     )
 
 

@@ -13,7 +13,7 @@ from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement, map_face, sample
 
 PX_PER_MM = 25.0
-BLOCKS, COLUMNS_A_BLOCK = 24, 8
+BLOCKS, COLUMNS_A_BLOCK = 24, 4
 """Along the face: places whose light is compared, and what is averaged at each."""
 
 BESIDE_CHAMFER_MM = 1.0

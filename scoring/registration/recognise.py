@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from scoring.geometry import BLADE
 from scoring.metrics import FaceName
 from scoring.registration.chamfer import find_chamfer
-from scoring.registration.facets import find_facets
+from scoring.registration.facets import match_facets
 from scoring.registration.grooves import ENOUGH_EDGES, find_grooves
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement, sample_face
@@ -40,7 +40,7 @@ def recognise_face(
     uu, ww = np.meshgrid(u, w)
     profile = sample_face(codes, pose, placement, uu, ww).mean(axis=(0, 2)) + 1.0
     both_ways = ((profile, 0.0), (profile[::-1], np.pi))
-    agreement = [abs(find_facets(u, p, sd_stretch=0.01).agreement) for p, _ in both_ways]
+    agreement = [abs(match_facets(u, p)[1]) for p, _ in both_ways]
     if max(agreement) > SURE:
         return FaceName.RINGDOWN, both_ways[int(np.argmax(agreement))][1]
     edges = []
