@@ -13,7 +13,7 @@ INK, PALE, PAPER, SHEET = "#222222", "#8A8A8A", "#FFFFFF", "#EEF1F4"
 COUPON, LAMP, LAMP_EDGE, PHONE = "#D9C7A0", "#E69F00", "#9A5B00", "#0072B2"
 LAMP_DEG = {FaceName.RINGDOWN: (15, 25), FaceName.FLOW: (30, 40)}
 LEAST_LAMP_MM = 400
-PHONE_MM = 200
+PHONE_MM, PHONE_TILT_DEG = 200, 7
 TEXT_MM = 10.0
 """Some eleven pixels on a phone's width; the drawings are about 300 mm wide."""
 CLOSE_MM = 9.0
@@ -78,13 +78,14 @@ def draw_from_the_side(face: FaceName) -> str:
     parts.append(_text(lamp[0] - 12, lamp[1] - 18, f"{low} to {steep}° up", "start"))
     parts.append(_text(20, ground - 8, f"{LEAST_LAMP_MM} mm or more", "start"))
     phone = ground - 128.0
-    parts.append(_rect(middle - 38, phone - 8, 76, 8, fill=PHONE, edge=INK, round_mm=3))
+    body = _rect(middle - 38, phone - 8, 76, 8, fill=PHONE, edge=INK, round_mm=3)
+    parts.append(f'<g transform="rotate({PHONE_TILT_DEG} {middle} {phone})">{body}</g>')
     parts += [
         f'<line x1="{middle}" y1="{phone}" x2="{edge}" y2="{ground - 3}" stroke="{PHONE}" '
         'stroke-dasharray="4 3"/>'
         for edge in (card_left, card_right)
     ]
-    parts.append(_text(middle, phone - 27, "phone, straight above,"))
+    parts.append(_text(middle, phone - 27, "phone, a little tilted,"))
     parts.append(_text(middle, phone - 15, f"about {PHONE_MM} mm"))
     side = "label's" if face is FaceName.RINGDOWN else "rim's"
     parts.append(_text(wide / 2, ground + 14, f"seen from the side; lamp on the {side} side"))
