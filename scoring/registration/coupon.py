@@ -53,10 +53,13 @@ ROUNDING_MM, SD_ROUNDING_MM = 0.25, 0.3
 
 SD_SHORT_SIDE_MM, SD_LONG_SIDE_MM = 0.15, 0.05
 MERGED_FOOT_MM, SD_MERGED_MM = (0.0, 0.45), 0.1
-MOST_RESIDUAL_MM, MOST_SD_ACROSS_MM = 0.25, 0.052
 SPREADS, MAX_SPREAD_MM = 3.0, 0.3
 """All edge points of a side may err together; those of a long side also where the wall's foot is
 seen so near the edge that the two merge, and by so many times the points' spread about a line."""
+
+MOST_RESIDUAL_MM, MOST_SD_ACROSS_MM, MOST_OUTWARD_MM = 0.25, 0.052, 0.04
+"""An outline that fits no better, is no better known across the layers, or both of whose long sides
+lie that far outward (one of them is wrong then, and drew the face with it), is unsure."""
 
 
 @dataclass(frozen=True)
@@ -65,7 +68,7 @@ class CouponFit:
 
     ``residual_mm`` is the RMS of edge points about the outline, ``contrast`` the outline's mean
     edge strength against the surroundings (1 is none); ``sure`` whether places across the layers
-    are known to ``MOST_SD_ACROSS_MM``.
+    are likely within 0.05 mm.
     """
 
     placement: Placement
@@ -201,8 +204,12 @@ def _refine(
         coarse.scale + fit[3],
     )
     rms = float(MAD_TO_SD * np.median(residual))
-    sd_across = float(np.sqrt(spread_of_fit[1, 1]))
-    sure = int(seen.sum()) >= 3 and rms < MOST_RESIDUAL_MM and sd_across < MOST_SD_ACROSS_MM
+    sure = (
+        int(seen.sum()) >= len(SIDES) - 1
+        and rms < MOST_RESIDUAL_MM
+        and float(np.sqrt(spread_of_fit[1, 1])) < MOST_SD_ACROSS_MM
+        and float(fit[5:][_LONG].min()) < MOST_OUTWARD_MM
+    )
     return placement, rms, sure
 
 

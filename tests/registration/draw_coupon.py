@@ -55,6 +55,8 @@ def draw_coupon(
     picture = _card(rng)
     if placement is not None:
         outline = np.array(BLADE.outline_uw_mm(face))
+        # What OpenCV fills reaches half a pixel beyond its outline: too much across the layers.
+        outline[:, 1] = np.clip(outline[:, 1], 0.5 / PX_PER_MM, BLADE.height_mm - 0.5 / PX_PER_MM)
         top = POSE.project(placement.card_mm(outline[:, 0], outline[:, 1]))
         shade = top + np.array([30 * PX_PER_MM, 0])
         hull = cv2.convexHull(np.concatenate([top, shade]).astype(np.float32))
