@@ -57,7 +57,7 @@ SPREADS, MAX_SPREAD_MM = 3.0, 0.3
 """All edge points of a side may err together; those of a long side also where the wall's foot is
 seen so near the edge that the two merge, and by so many times the points' spread about a line."""
 
-MOST_RESIDUAL_MM, MOST_SD_ACROSS_MM, MOST_OUTWARD_MM = 0.25, 0.052, 0.04
+MOST_RESIDUAL_MM, MOST_SD_ACROSS_MM, MOST_OUTWARD_MM = 0.25, 0.052, 0.035
 """An outline that fits no better, is no better known across the layers, or both of whose long sides
 lie that far outward (one of them is wrong then, and drew the face with it), is unsure."""
 
