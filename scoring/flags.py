@@ -60,3 +60,8 @@ SENTENCES: dict[Flag, str] = {
 def raised(found: Mapping[Flag, bool]) -> tuple[Flag, ...]:
     """The flags of ``found`` that are set, in its order."""
     return tuple(flag for flag, is_set in found.items() if is_set)
+
+
+def each_once(*found: tuple[Flag, ...]) -> tuple[Flag, ...]:
+    """The flags of all ``found``, in the order they come first."""
+    return tuple(dict.fromkeys(flag for flags in found for flag in flags))

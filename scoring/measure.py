@@ -10,7 +10,7 @@ from threadpoolctl import ThreadpoolController
 
 from scoring.errors import PhotoBlurredError
 from scoring.estimate import Estimate
-from scoring.flags import Flag, raised
+from scoring.flags import Flag, each_once, raised
 from scoring.gaps.lamp import find_lamp_rise, find_lean
 from scoring.gaps.measure import measure_gaps
 from scoring.geometry import CARD, GEOMETRY_REVISION
@@ -123,7 +123,7 @@ def _measure_face(
         registration=tell_registration(placed),
         metrics=metrics,
         modes=modes,
-        flags=tuple(dict.fromkeys(placing_flags(placed, label) + flags)),
+        flags=each_once(placing_flags(placed, label), flags),
         trace=trace,
         geometry_revision=GEOMETRY_REVISION,
     )

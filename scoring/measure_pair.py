@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from scoring.errors import DifferentCouponsError, ScoringError, WrongFaceError
-from scoring.flags import Flag, raised
+from scoring.flags import Flag, each_once, raised
 from scoring.geometry import GEOMETRY_REVISION
 from scoring.label import Label
 from scoring.measure import PhotoMeasurement, place_photo, placing_flags, tell_registration
@@ -53,7 +53,6 @@ def measure_pair(
     lit = allow_leak(joined.lit, stain)
     ring = measure_lit(lit, found, blur_mm=max(one.blur_mm, other.blur_mm))
     places = [tell_registration(placed) for placed in (one, other)]
-    placing = dict.fromkeys(placing_flags(one, label) + placing_flags(other, label))
     measurement = Measurement(
         photo=names[0],
         face=FaceName.RINGDOWN,
@@ -66,7 +65,12 @@ def measure_pair(
         ),
         metrics=ring.metrics,
         modes=ring.modes,
-        flags=(*placing, *ring.flags, *raised({Flag.STAIN: stain.stands_out})),
+        flags=each_once(
+            placing_flags(one, label),
+            placing_flags(other, label),
+            ring.flags,
+            raised({Flag.STAIN: stain.stands_out}),
+        ),
         trace=ring.trace,
         geometry_revision=GEOMETRY_REVISION,
         pair=names[1],

@@ -9,7 +9,7 @@ import numpy as np
 
 from scoring.errors import NoDesignedRippleError
 from scoring.estimate import Estimate
-from scoring.flags import Flag
+from scoring.flags import Flag, each_once
 from scoring.geometry.check_ripple import CHECK_RIPPLE
 from scoring.measure import place_photo, placing_flags
 from scoring.metrics import FaceName
@@ -100,8 +100,10 @@ def verify_photo(source: Path | bytes, *, name: str) -> Verification:
         axis=label.axis if label else None,
         result=result,
         rounding=rounding,
-        flags=placing_flags(placed, label)
-        + light_flags(lit, blur_mm=placed.blur_mm, contrast=float(contrast)),
+        flags=each_once(
+            placing_flags(placed, label),
+            light_flags(lit, blur_mm=placed.blur_mm, contrast=float(contrast)),
+        ),
         verdict=judge(result.scale, lost_um=result.lost_um, flat_um=result.flat_um),
     )
 
