@@ -15,8 +15,8 @@ from scoring.reporting.blocks import Block, Bullets, Section, Table, Text
 
 MEASURED = (
     "Each coupon was laid on a printed card and photographed under one raking lamp. The card's "
-    "markers give the camera's place, the coupon's outline, layers and facets its own; the face is then "
-    "straightened to millimetres.",
+    "markers give the camera's place, the coupon's outline, layers and facets its own; the face is "
+    "then straightened to millimetres.",
     "Ring-down face: facets of known slope on the same face, and the lamp's place found from the "
     "card, turn brightness into slope and slope into height. Damped vibrations are fitted in time, "
     "so that frequencies hold for any acceleration; a ripple of constant length is kept apart.",
