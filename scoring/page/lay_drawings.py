@@ -79,13 +79,15 @@ def draw_from_the_side(face: FaceName) -> str:
     parts.append(_text(20, ground - 8, f"{LEAST_LAMP_MM} mm or more", "start"))
     phone = ground - 128.0
     body = _rect(middle - 38, phone - 8, 76, 8, fill=PHONE, edge=INK, round_mm=3)
-    parts.append(f'<g transform="rotate({PHONE_TILT_DEG} {middle} {phone})">{body}</g>')
+    # Along the coupon: seen from the side of its ends there is no tilt.
+    tilt = PHONE_TILT_DEG if face is FaceName.RINGDOWN else 0
+    parts.append(f'<g transform="rotate({tilt} {middle} {phone})">{body}</g>')
     parts += [
         f'<line x1="{middle}" y1="{phone}" x2="{edge}" y2="{ground - 3}" stroke="{PHONE}" '
         'stroke-dasharray="4 3"/>'
         for edge in (card_left, card_right)
     ]
-    parts.append(_text(middle, phone - 27, "phone, a little tilted,"))
+    parts.append(_text(middle, phone - 27, "phone, tilted along the coupon,"))
     parts.append(_text(middle, phone - 15, f"about {PHONE_MM} mm"))
     side = "label's" if face is FaceName.RINGDOWN else "rim's"
     parts.append(_text(wide / 2, ground + 14, f"seen from the side; lamp on the {side} side"))

@@ -52,14 +52,15 @@ ROUNDING_MM, SD_ROUNDING_MM = 0.25, 0.3
 """Printed corners are rounded: both ends of the face look short by an unknown, like amount."""
 
 SD_SHORT_SIDE_MM, SD_LONG_SIDE_MM = 0.15, 0.05
-MERGED_FOOT_MM, SD_MERGED_MM = (0.0, 0.45), 0.1
+MERGED_FOOT_MM, SD_MERGED_MM = (-0.03, 0.6), 0.1
 SPREADS, MAX_SPREAD_MM = 3.0, 0.3
 """All edge points of a side may err together; those of a long side also where the wall's foot is
 seen so near the edge that the two merge, and by so many times the points' spread about a line."""
 
-MOST_RESIDUAL_MM, MOST_SD_ACROSS_MM, MOST_OUTWARD_MM = 0.25, 0.052, 0.035
-"""An outline that fits no better, is no better known across the layers, or both of whose long sides
-lie that far outward (one of them is wrong then, and drew the face with it), is unsure."""
+MOST_RESIDUAL_MM, MOST_SD_ACROSS_MM, MOST_OUTWARD_MM = 0.25, 0.047, 0.035
+"""An outline that fits no better, is no better known across the layers (a long side that merges
+with its foot is enough), or both of whose long sides lie that far outward (one of them is wrong
+then, and drew the face with it), is unsure."""
 
 
 @dataclass(frozen=True)
