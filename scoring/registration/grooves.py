@@ -49,8 +49,7 @@ _SEEN_WIDTH = _WIDE / erf(_WIDE / (2 * np.sqrt(2)))
 
 @dataclass(frozen=True)
 class GrooveFit(UFit):
-    """Where the grooves lie, stretched about the middle of all six, of whose twelve edges ``edges``
-    were seen."""
+    """Where the grooves lie, stretched about the middle of all six; ``edges`` of 12 were seen."""
 
     middle_u_mm: ClassVar[float] = (
         BLADE.grooves.centres_u_mm[0] + BLADE.grooves.centres_u_mm[-1]

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.ndimage import gaussian_filter1d
 
 from scoring.registration.facets import facet_slope, find_facets
 
@@ -22,6 +23,23 @@ def test_known_shift_and_stretch_come_back(shift: float, stretch: float, sign: i
     assert fit.true_u_mm(middle) == pytest.approx(expected, abs=0.06)
     assert np.sign(fit.agreement) == sign
     assert abs(fit.agreement) > 0.8
+
+
+@given(contrast=st.floats(0.1, 0.5), sign=st.sampled_from([-1, 1]), blur_mm=st.floats(0.03, 0.1))
+def test_facets_that_differ_much_in_light_stay_in_place(
+    contrast: float, sign: int, blur_mm: float
+) -> None:
+    """A step in light stays where it is under any even blur; one in its logarithm does not."""
+    u = U + 0.025  # between the steps
+    light = 0.3 * (1 + sign * contrast * facet_slope(u) / np.tan(np.deg2rad(3)))
+    fit = find_facets(u, gaussian_filter1d(light, blur_mm / 0.05), sd_stretch=0.0005)
+    assert fit.true_u_mm(np.array([5.0, 80.5])) == pytest.approx([5.0, 80.5], abs=0.003)
+
+
+def test_a_face_whose_far_end_is_unsure_says_so() -> None:
+    light = 2.7 * facet_slope(U) + np.random.default_rng(2).normal(0, 0.002, U.size)
+    assert find_facets(U, light, sd_stretch=0.0004).sure
+    assert not find_facets(U, light, sd_stretch=0.002).sure
 
 
 def test_plain_face_does_not_agree() -> None:

@@ -82,6 +82,16 @@ def test_one_wall_of_each_groove_is_enough_but_less_sure() -> None:
     assert abs(fit.shift_mm - 0.2) < 2 * fit.sd_shift_mm
 
 
+def test_a_wall_with_a_glint_on_its_edge_does_not_count() -> None:
+    light = _profile(0.1, 0.0, (0.15, 0.2), 1.0, 0.0)
+    right = np.array(BLADE.grooves.centres_u_mm) + 0.1 + BLADE.grooves.width_mm / 2
+    glints = 0.3 * np.exp(-(((SEEN[:, None] - right - 0.12) / 0.05) ** 2)).sum(axis=1)
+    fit = find_grooves(SEEN, light + glints, blur_mm=BLUR_MM, sd_stretch=0.001)
+    assert fit.edges == 6
+    assert not fit.sure
+    assert abs(fit.shift_mm - 0.1) < 2 * fit.sd_shift_mm
+
+
 def test_a_plain_face_keeps_the_outlines_place() -> None:
     light = 0.5 + np.random.default_rng(1).normal(0, 0.004, SEEN.size)
     assert find_grooves(SEEN, light, blur_mm=BLUR_MM, sd_stretch=0.001) == UNSEEN
