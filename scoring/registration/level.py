@@ -35,6 +35,7 @@ OVERCONFIDENT = 2.0
 """Waves of texture and of noise are not white: standard deviations come out so many times small."""
 
 MOST_ALIKE = 0.99
+"""Without noise the likelihood would know no bound."""
 
 
 def level_layers(
@@ -44,9 +45,9 @@ def level_layers(
 
     Layers, and what differs between them, run along the whole face of the (M, N, 3) photo: at the
     right turn the light across them is alike in all blocks along it. The likelihood is that of one
-    unknown profile in noise of unknown size at each frequency (complex normal; the coherence of
-    the blocks says it all). Where no layers show, or another turn would do nearly as well, the
-    placement is returned as it was and nothing is claimed: infinity.
+    unknown profile in noise of unknown size at each frequency, complex normal, both at their best:
+    the blocks' coherence says it all (derived for this). Where no layers show, or another turn
+    would do nearly as well, the placement is returned as it was and nothing is claimed: infinity.
     """
     waves, frequency, apart = _read_waves(codes, pose, placement)
     rises = np.arange(-MOST_RISE_MM, MOST_RISE_MM + RISE_STEP_MM / 2, RISE_STEP_MM)
