@@ -23,25 +23,30 @@ def fit_robust(
     soft: float = 2.5,
     linear: bool = False,
     tolerance: float = TOLERANCE,
+    derivatives: Callable[[NDArray[np.float64]], NDArray[np.float64]] | None = None,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Parameters (P,) and their covariance (P, P) by Levenberg-Marquardt, reweighted each step.
 
     ``misfit`` gives the normalised residuals (..., R) of parameters (..., P), several at once for
-    the derivatives; the last ``priors`` of R are priors. Data beyond about ``soft`` standard
+    the derivatives, unless ``derivatives`` gives those (R, P) itself; the last ``priors`` of R are
+    priors. Data beyond about ``soft`` standard
     deviations count ever less (Cauchy weights); priors always count in full, which
     ``scipy.optimize.least_squares`` with a loss cannot do. A ``linear`` misfit is computed at the
     start and for the derivatives alone. The fit ends when a step gains less than ``tolerance`` of
     the cost.
     """
     p = start.copy()
-    residual, *moved = misfit(np.vstack([p, p + STEP * np.eye(len(p))]))
-    jacobian = (np.array(moved) - residual).T / STEP
+    if derivatives is None:
+        residual, *moved = misfit(np.vstack([p, p + STEP * np.eye(len(p))]))
+        jacobian = (np.array(moved) - residual).T / STEP
+    else:
+        residual, jacobian = misfit(p), derivatives(p)
     damping = 1e-2
     weight = _weights(residual, priors, soft)
     normal = np.eye(len(p))
     for taken in range(MAX_STEPS):
         if taken and not linear:
-            jacobian = _jacobian(misfit, p, residual)
+            jacobian = derivatives(p) if derivatives else _jacobian(misfit, p, residual)
         weight = _weights(residual, priors, soft)
         scaled = jacobian * weight[:, None]
         normal = jacobian.T @ scaled

@@ -1,6 +1,7 @@
 """Camera pose over the card: rotation, place, focal length and the lens's terms."""
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -113,22 +114,32 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
     card, seen = card.reshape(-1, 3), markers.photo_px.reshape(-1, 2)
     weight = np.where(markers.sharp.ravel(), 1.0, 0.2)
 
+    to_prior = 1 / np.append(sd_prior, SD_LENS_TERMS)
+
+    def project(p: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Corners' places (N, 2) and their derivatives (2 N, parameters)."""
+        focal = focal0 * np.exp(p[FOCAL])
+        camera = np.array([[focal, 0, centre[0]], [0, focal, centre[1]], [0, 0, 1]])
+        placed, by = cv2.projectPoints(card, p[:3], p[3:FOCAL], camera, p[LENS])
+        by_log_focal = focal * (by[:, 6:7] + by[:, 7:8])
+        derived = np.hstack([by[:, :FOCAL], by_log_focal, by[:, 10:14]])
+        return np.asarray(placed, np.float64).reshape(-1, 2), np.asarray(derived, np.float64)
+
     def misfit(scaled: NDArray[np.float64]) -> NDArray[np.float64]:
         p = scaled * PARAMETER_SCALE
-        turns = np.array([cv2.Rodrigues(t)[0].T for t in p[..., :3].reshape(-1, 3)])
-        moved = card @ turns.reshape(*p.shape[:-1], 3, 3) + p[..., None, 3:6]
-        placed = _lens(moved, focal0 * np.exp(p[..., None, FOCAL]), p[..., None, LENS], centre)
-        off = (placed - seen) * (weight / SD_CORNER_PX)[:, None]
-        prior = p[..., FOCAL:] / np.append(sd_prior, SD_LENS_TERMS)
-        return np.concatenate([off.reshape(*p.shape[:-1], -1), prior], axis=-1)
+        off = (project(p)[0] - seen) * (weight / SD_CORNER_PX)[:, None]
+        return np.concatenate([off.ravel(), p[FOCAL:] * to_prior])
 
+    def derivatives(scaled: NDArray[np.float64]) -> NDArray[np.float64]:
+        by = project(scaled * PARAMETER_SCALE)[1] * np.repeat(weight / SD_CORNER_PX, 2)[:, None]
+        priors = np.hstack([np.zeros((PRIORS, FOCAL)), np.diag(to_prior)])
+        return np.asarray(np.vstack([by, priors]) * PARAMETER_SCALE)
+
+    fit = partial(fit_robust, misfit, priors=PRIORS, tolerance=TOLERANCE, derivatives=derivatives)
     longer = (1.0,) if focal_35mm else LONGER
     begins = (_begin(card, seen, focal0, ratio, centre) for ratio in longer)
-    fits = [
-        fit_robust(misfit, begin / PARAMETER_SCALE, priors=PRIORS, tolerance=TOLERANCE)[0]
-        for begin in begins
-    ]
-    rough = min(fits, key=lambda fit: float(np.median(_distances(misfit(fit), weight))))
+    fits = [fit(begin / PARAMETER_SCALE)[0] for begin in begins]
+    rough = min(fits, key=lambda p: float(np.median(_distances(misfit(p), weight))))
     off = _distances(misfit(rough), weight)
     weight = np.where(off < max(OUTLIER_PX, 3 * float(np.median(off))), weight, 0.0)
     used = int(np.count_nonzero(weight.reshape(-1, 4).sum(axis=1) > 0))
@@ -137,7 +148,7 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
             f"Only {used} markers agree on where the camera stood; at least {MIN_MARKERS} are "
             "needed. Lay the card flat and uncover it."
         )
-    scaled, spread = fit_robust(misfit, rough, priors=PRIORS, soft=np.inf, tolerance=TOLERANCE)
+    scaled, spread = fit(rough, soft=np.inf)
     residual = (misfit(scaled)[:-PRIORS].reshape(-1, 2) * SD_CORNER_PX)[weight > 0]
     inflate = max(1.0, float(np.sqrt(np.mean(residual**2))) / SD_CORNER_PX)
     best = scaled * PARAMETER_SCALE
