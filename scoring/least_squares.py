@@ -28,12 +28,11 @@ def fit_robust(
     """Parameters (P,) and their covariance (P, P) by Levenberg-Marquardt, reweighted each step.
 
     ``misfit`` gives the normalised residuals (..., R) of parameters (..., P), several at once for
-    the derivatives, unless ``derivatives`` gives those (R, P) itself; the last ``priors`` of R are
-    priors. Data beyond about ``soft`` standard
-    deviations count ever less (Cauchy weights); priors always count in full, which
-    ``scipy.optimize.least_squares`` with a loss cannot do. A ``linear`` misfit is computed at the
-    start and for the derivatives alone. The fit ends when a step gains less than ``tolerance`` of
-    the cost.
+    the derivatives, unless ``derivatives`` gives those, (R, P); the last ``priors`` of R are
+    priors. Data beyond about ``soft`` standard deviations count ever less (Cauchy weights); priors
+    always count in full, which ``scipy.optimize.least_squares`` with a loss cannot do. A ``linear``
+    misfit is computed at the start and for the derivatives alone. The fit ends when a step gains
+    less than ``tolerance`` of the cost.
     """
     p = start.copy()
     if derivatives is None:

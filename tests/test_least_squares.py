@@ -37,6 +37,23 @@ def test_curve_agrees_with_scipy() -> None:
     assert fit == pytest.approx(expected, rel=1e-3)
 
 
+def test_given_derivatives_lead_to_the_same_fit() -> None:
+    rng = np.random.default_rng(4)
+    x = np.linspace(0, 2, 100)
+    y = 1.5 * np.exp(-1.2 * x) + rng.normal(0, 0.01, x.size)
+
+    def misfit(p: np.ndarray) -> np.ndarray:
+        return np.asarray((p[..., :1] * np.exp(-p[..., 1:] * x) - y) / 0.01)
+
+    def derivatives(p: np.ndarray) -> np.ndarray:
+        fading = np.exp(-p[1] * x)
+        return np.stack([fading, -p[0] * x * fading], axis=1) / 0.01
+
+    by_differences, _ = fit_robust(misfit, np.ones(2), priors=0)
+    fit, covariance = fit_robust(misfit, np.ones(2), priors=0, derivatives=derivatives)
+    assert (np.abs(fit - by_differences) < 0.01 * np.sqrt(np.diag(covariance))).all()
+
+
 def test_strangers_weigh_as_in_scipy_s_cauchy_loss() -> None:
     """Cauchy weights lead to the minimum of the Cauchy loss, scipy's ``loss="cauchy"``."""
     rng = np.random.default_rng(5)
