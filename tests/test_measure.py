@@ -182,7 +182,8 @@ def test_markers_that_hardly_fit_make_places_unsure() -> None:
     placed, label = place_photo(PHOTO.path, name="a.jpg", face=None)
     for off_mm, unsure in ((0.015, False), (0.018, True)):
         pose = replace(placed.pose, residual_px=off_mm * placed.px_per_mm)
-        flags = placing_flags(replace(placed, pose=pose), label)
+        sure = replace(placed.coupon, sure=True)
+        flags = placing_flags(replace(placed, pose=pose, coupon=sure), label)
         assert (Flag.OUTLINE_UNSURE in flags) == unsure
 
 
