@@ -134,10 +134,10 @@ def test_a_face_clipped_where_the_ripple_starts_is_refused() -> None:
 
 
 @pytest.mark.parametrize("name", ["large-orange", "two-modes-natural", GREY])
-def test_a_peak_unsure_by_over_a_tenth_is_flagged(name: str) -> None:
+def test_a_peak_unsure_by_over_half_again_the_bound_is_flagged(name: str) -> None:
     measured = _measured(name)
     peak = measured.metrics["ripple_peak_um"]
-    assert (peak.high - peak.low > 0.2 * peak.value) == (Flag.SIZE_UNSURE in measured.flags)
+    assert (peak.half_width > 0.075 * peak.value) == (Flag.SIZE_UNSURE in measured.flags)
 
 
 @pytest.mark.parametrize(("name", "unsure"), [("fine-white", True), ("small-grey", False)])
