@@ -67,6 +67,14 @@ def fit_robust(
     return p, np.asarray(np.linalg.pinv(normal, hermitian=True), np.float64)
 
 
+def fit_linear(
+    system: NDArray[np.float64], target: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Parameters (P,) and their standard deviations (P,), of rows (R, P) over their own."""
+    fit = np.asarray(np.linalg.lstsq(system, target, rcond=None)[0])
+    return fit, np.asarray(np.sqrt(np.diag(np.linalg.inv(system.T @ system))))
+
+
 def fit_reweighted(
     terms: NDArray[np.float64],
     target: NDArray[np.float64],

@@ -65,16 +65,12 @@ then, and drew the face with it), is unsure."""
 
 @dataclass(frozen=True)
 class CouponFit:
-    """The coupon's placement, whichever way it is turned by half, and how well the outline fitted.
+    """The coupon's placement, whichever way it is turned by half.
 
-    ``residual_mm`` is the RMS of edge points about the outline, ``contrast`` the outline's mean
-    edge strength against the surroundings (1 is none); ``sure`` whether places across the layers
-    are likely within 0.05 mm.
+    ``sure`` says whether places across the layers are likely within 0.05 mm.
     """
 
     placement: Placement
-    residual_mm: float
-    contrast: float
     sure: bool
 
 
@@ -106,13 +102,10 @@ def find_coupon(codes: NDArray[np.uint8], pose: Pose) -> CouponFit:
             f"{np.rad2deg(LIMIT_TURN_RAD):.0f} degrees are read. Lay it inside the grey outline."
         )
     placement = _straighten(codes, pose, coarse)
-    placement, *_ = _refine(codes, pose, placement, WIDE_PASS_MM)
+    placement, _ = _refine(codes, pose, placement, WIDE_PASS_MM)
     placement, sd_turn_rad = level_layers(codes, pose, placement)
-    placement, residual, sure = _refine(
-        codes, pose, placement, FINE_PASS_MM, sd_turn_rad=sd_turn_rad
-    )
-    sure = sure and len(scales_to_try(pose)) == 1
-    return CouponFit(placement, residual, contrast, sure)
+    placement, sure = _refine(codes, pose, placement, FINE_PASS_MM, sd_turn_rad=sd_turn_rad)
+    return CouponFit(placement, sure and len(scales_to_try(pose)) == 1)
 
 
 def _straighten(codes: NDArray[np.uint8], pose: Pose, coarse: Placement) -> Placement:
@@ -143,11 +136,10 @@ def _refine(
     within_mm: tuple[float, float, float],
     *,
     sd_turn_rad: float = np.inf,
-) -> tuple[Placement, float, bool]:
+) -> tuple[Placement, bool]:
     """Edge points on every side, then shift, turn and scale by robust least squares.
 
-    With the outline's residual and whether it is sure; ``sd_turn_rad`` says how well ``coarse`` is
-    turned.
+    With whether the outline is sure; ``sd_turn_rad`` says how well ``coarse`` is turned.
     """
     reach_mm, near_mm, sd_pair_mm = within_mm
     step = 1 / FINE_PX_PER_MM
@@ -173,7 +165,7 @@ def _refine(
     sd_side = _sd_sides_mm(spread, feet)
     sd_edge = np.hypot(SD_EDGE_MM, spread)[side_of_point]
     if len(data) < GROUPS:
-        return coarse, reach_mm, False
+        return coarse, False
 
     def misfit(p: NDArray[np.float64]) -> NDArray[np.float64]:
         # Displacement, in face axes, of a face point under a small change of the placement.
@@ -211,7 +203,7 @@ def _refine(
         and float(np.sqrt(spread_of_fit[1, 1])) < MOST_SD_ACROSS_MM
         and float(fit[5:][_LONG].min()) < MOST_OUTWARD_MM
     )
-    return placement, rms, sure
+    return placement, sure
 
 
 def _spreads_mm(

@@ -10,6 +10,7 @@ from scipy.ndimage import gaussian_filter1d
 from scipy.special import erf
 
 from scoring.geometry import BLADE
+from scoring.least_squares import fit_linear
 from scoring.registration.u_fit import UFit
 
 REACH_MM = 2.5
@@ -106,15 +107,11 @@ def find_facets(
     weights = np.abs(rises) / SD_EDGE_MM
     columns = np.stack([np.ones(edges.size), edges - FacetFit.middle_u_mm], axis=1)
     columns = np.concatenate([columns * weights[:, None], [[0.0, 1 / sd_stretch]]])
-    shift, stretch = np.linalg.lstsq(columns, np.append(offsets * weights, 0.0))[0]
-    var_shift, var_stretch = np.diag(np.linalg.inv(columns.T @ columns))
-    return FacetFit(
-        float(shift),
-        float(stretch),
-        float(np.hypot(np.sqrt(var_shift), SD_SHIFT_MM)),
-        float(np.sqrt(var_stretch)),
-        agreement,
+    (shift, stretch), (sd_shift, sd_stretch) = fit_linear(
+        columns, np.append(offsets * weights, 0.0)
     )
+    sd_shift = np.hypot(sd_shift, SD_SHIFT_MM)
+    return FacetFit(float(shift), float(stretch), float(sd_shift), float(sd_stretch), agreement)
 
 
 def _place_steps(

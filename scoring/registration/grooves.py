@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from scipy.special import erf
 
 from scoring.geometry import BLADE
-from scoring.least_squares import MAD_TO_SD
+from scoring.least_squares import MAD_TO_SD, fit_linear
 from scoring.registration.face import RectifiedFace
 from scoring.registration.u_fit import MIN_SD_STRETCH, UFit
 
@@ -138,8 +138,7 @@ def find_grooves(
     )
     system = np.concatenate([rows, priors])
     target = np.append(offset[kept] / SD_EDGE_MM, [0.0, 0.0, WIDER_MM / SD_WIDER_MM])
-    shift, stretch, _ = np.linalg.lstsq(system, target, rcond=None)[0]
-    sd_shift, sd_stretch, _ = np.sqrt(np.diag(np.linalg.inv(system.T @ system)))
+    (shift, stretch, _), (sd_shift, sd_stretch, _) = fit_linear(system, target)
     sd_shift = np.hypot(sd_shift, SD_UNLIKE_MM)
     return GrooveFit(
         float(shift), float(stretch), float(sd_shift), float(sd_stretch), int(kept.sum())

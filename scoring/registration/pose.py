@@ -62,8 +62,15 @@ class Pose:
 
     def project(self, xyz_mm: NDArray[np.float64]) -> NDArray[np.float64]:
         """Photo pixels (..., 2) of card points (..., 3); heights above the card are -z."""
+        # As ``cv2.projectPoints``, which takes eight times as long for many points.
         seen = xyz_mm.reshape(-1, 3) @ self.rotation.T + self.place_mm
-        placed = _lens(seen, self.focal_px, self.lens, self.centre_px)
+        k1, k2, p1, p2 = self.lens
+        x, y = seen[:, 0] / seen[:, 2], seen[:, 1] / seen[:, 2]
+        r2 = x * x + y * y
+        longer = 1 + r2 * (k1 + k2 * r2) + 2 * (p1 * y + p2 * x)
+        placed = np.empty((len(seen), 2))
+        placed[:, 0] = self.focal_px * (x * longer + p2 * r2) + self.centre_px[0]
+        placed[:, 1] = self.focal_px * (y * longer + p1 * r2) + self.centre_px[1]
         return placed.reshape(*xyz_mm.shape[:-1], 2)
 
     def scale_sd(self, height_mm: float) -> float:
@@ -78,23 +85,6 @@ class Pose:
     def camera_mm(self) -> NDArray[np.float64]:
         """The camera's place in card coordinates, (3,) mm."""
         return np.asarray(-self.rotation.T @ self.place_mm)
-
-
-def _lens(
-    seen: NDArray[np.float64],
-    focal: float | NDArray[np.float64],
-    terms: NDArray[np.float64],
-    centre: tuple[float, float],
-) -> NDArray[np.float64]:
-    """Pixels (..., 2) of ``seen`` (..., 3) through lenses of ``terms`` (..., 4)."""
-    k1, k2, p1, p2 = np.moveaxis(terms, -1, 0)
-    x, y = seen[..., 0] / seen[..., 2], seen[..., 1] / seen[..., 2]
-    r2 = x * x + y * y
-    longer = 1 + r2 * (k1 + k2 * r2) + 2 * (p1 * y + p2 * x)
-    placed = np.empty((*x.shape, 2))  # filled in place: this runs a hundred times a photo
-    placed[..., 0] = focal * (x * longer + p2 * r2) + centre[0]
-    placed[..., 1] = focal * (y * longer + p1 * r2) + centre[1]
-    return placed
 
 
 def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: float | None) -> Pose:
@@ -113,7 +103,6 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
     card = np.concatenate([markers.card_mm, np.zeros((*markers.card_mm.shape[:2], 1))], axis=2)
     card, seen = card.reshape(-1, 3), markers.photo_px.reshape(-1, 2)
     weight = np.where(markers.sharp.ravel(), 1.0, 0.2)
-
     to_prior = 1 / np.append(sd_prior, SD_LENS_TERMS)
 
     def project(p: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

@@ -6,7 +6,7 @@ import pytest
 from scoring.metrics import FaceName
 from scoring.registration.chamfer import find_chamfer
 from scoring.registration.rectify import Placement
-from tests.registration.draw_coupon import POSE, draw_coupon
+from tests.registration.drawn_coupon import POSE, draw_coupon
 
 
 @pytest.mark.parametrize("grey", [30.0, 90.0, 205.0])

@@ -7,7 +7,7 @@ from scoring.errors import CouponNotFoundError, CouponOutOfBayError
 from scoring.metrics import FaceName
 from scoring.registration.coupon import find_coupon
 from scoring.registration.rectify import Placement
-from tests.registration.draw_coupon import POSE, draw_coupon
+from tests.registration.drawn_coupon import POSE, draw_coupon
 
 
 @pytest.mark.parametrize("grey", [30.0, 90.0, 205.0])

@@ -12,6 +12,7 @@ from scoring.photo.decode import read_photo
 from scoring.registration.grooves import UNSEEN, find_grooves, locate_grooves
 from scoring.registration.place import place_coupon, rectify_face
 from tests.reference_photos import ReferencePhoto, read_photos
+from tests.registration.true_offsets import read_off_mm
 
 FINE = np.arange(20, 60, 0.002)
 SEEN = np.arange(20, 60, 0.05)
@@ -104,9 +105,8 @@ def test_u_is_right_within_a_twentieth_of_a_millimetre(photo: ReferencePhoto) ->
     face = rectify_face(placed, whole=False)
     fit = locate_grooves(face, blur_mm=placed.blur_mm, sd_stretch=placed.stretch_sd)
     u, w, true = photo.read_face_grid()
-    seen = placed.pose.project(placed.placement.card_mm(fit.read_u_mm(u), w))
-    ahead = placed.pose.project(placed.placement.card_mm(fit.read_u_mm(u) + 1, w)) - seen
-    off = ((true - seen) * ahead).sum(axis=1) / (ahead**2).sum(axis=1)
+    read_mm = fit.read_u_mm(u)
+    off = read_off_mm(placed, true, (read_mm, w), (read_mm + 1, w))
     assert fit.edges == 12
     assert np.abs(off[(u > 20) & (u < 60)]).max() < 0.05
     assert abs(off.mean()) < 3 * fit.sd_shift_mm

@@ -14,7 +14,8 @@ from scoring.registration.level import level_layers
 from scoring.registration.place import place_coupon
 from scoring.registration.rectify import Placement
 from tests.reference_photos import photo_named
-from tests.registration.draw_coupon import POSE, draw_coupon
+from tests.registration.drawn_coupon import POSE, draw_coupon
+from tests.registration.true_offsets import read_off_mm
 
 HALF_MM = BLADE.length_mm / 2
 
@@ -55,9 +56,6 @@ def test_true_places_run_level(folder: str, name: str) -> None:
     photo = photo_named(folder, name)
     placed = place_coupon(read_photo(photo.path))
     u_mm, w_mm, true_px = photo.read_face_grid()
-    off_px = true_px - placed.pose.project(placed.placement.card_mm(u_mm, w_mm))
-    up_px = placed.pose.project(placed.placement.card_mm(u_mm, w_mm + 0.5))
-    up_px = up_px - placed.pose.project(placed.placement.card_mm(u_mm, w_mm - 0.5))
-    off_mm = (off_px * up_px).sum(axis=1) / (up_px**2).sum(axis=1)
+    off_mm = read_off_mm(placed, true_px, (u_mm, w_mm), (u_mm, w_mm + 1))
     rise_mm = np.polyfit(u_mm / HALF_MM, off_mm, 1)[0]
     assert rise_mm == pytest.approx(0.0, abs=0.01)

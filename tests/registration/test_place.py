@@ -20,6 +20,7 @@ from scoring.registration.place import (
     require_face,
 )
 from tests.reference_photos import photo_named
+from tests.registration.true_offsets import read_off_mm
 
 FOLDER, NAME = "ringdown", "turned-dark-grey"
 
@@ -65,10 +66,7 @@ def test_the_surer_long_side_sets_w(name: str) -> None:
     photo = photo_named(FOLDER, name)
     placed = place_coupon(read_photo(photo.path))
     u, w, true = photo.read_face_grid()
-    seen, above = (placed.pose.project(placed.placement.card_mm(u, v)) for v in (w, w + 1))
-    up = above - seen
-    off = ((true - seen) * up).sum(axis=1) / (up**2).sum(axis=1)
-    assert np.abs(off).max() < 0.075
+    assert np.abs(read_off_mm(placed, true, (u, w), (u, w + 1))).max() < 0.075
 
 
 def test_scale_and_camera_are_the_path_tracers() -> None:

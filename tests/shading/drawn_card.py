@@ -3,31 +3,18 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.geometry import CARD
 from scoring.metrics import FaceName
 from scoring.photo.photo import Photo
 from scoring.photo.srgb import srgb_code, srgb_curve
 from scoring.registration.coupon import CouponFit
 from scoring.registration.markers import MarkerCorners
 from scoring.registration.place import PlacedCoupon
-from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement
 from tests.shading.drawn_shading import paper_irradiance
+from tests.straight_above import stand_above
 
 PX_PER_MM = 6.0
-HEIGHT_MM = 330.0
-SHAPE = (int(CARD.size_mm[1] * PX_PER_MM), int(CARD.size_mm[0] * PX_PER_MM))
-CENTRE_PX = ((SHAPE[1] - 1) / 2, (SHAPE[0] - 1) / 2)
-POSE = Pose(
-    np.eye(3),
-    np.array([-CENTRE_PX[0] / PX_PER_MM, -CENTRE_PX[1] / PX_PER_MM, HEIGHT_MM]),
-    PX_PER_MM * HEIGHT_MM,
-    CENTRE_PX,
-    np.zeros(4),
-    0.1,
-    12,
-    0.003,
-)
+POSE, SHAPE = stand_above(px_per_mm=PX_PER_MM, height_mm=330.0)
 
 
 def card_places_mm() -> NDArray[np.float64]:
@@ -52,5 +39,5 @@ def place_drawn(photo: Photo, placement: Placement, *, blur_px: float = 0.0) -> 
     """``photo`` as if the coupon had been found at ``placement``."""
     none = np.empty((0, 4, 2))
     markers = MarkerCorners(np.empty(0, np.int64), none, none, np.empty((0, 4), bool), blur_px)
-    coupon = CouponFit(placement, 0.01, 9.0, sure=True)
+    coupon = CouponFit(placement, sure=True)
     return PlacedCoupon(photo, markers, POSE, coupon, FaceName.RINGDOWN, placement, PX_PER_MM)

@@ -5,23 +5,11 @@ import numpy as np
 
 from scoring.geometry import BLADE, CARD
 from scoring.metrics import FaceName
-from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement
+from tests.straight_above import stand_above
 
 PX_PER_MM = 14.0
-HEIGHT_MM = 320.0
-SHAPE = (int(CARD.size_mm[1] * PX_PER_MM), int(CARD.size_mm[0] * PX_PER_MM))
-CENTRE = ((SHAPE[1] - 1) / 2, (SHAPE[0] - 1) / 2)
-POSE = Pose(
-    np.eye(3),
-    np.array([-CENTRE[0] / PX_PER_MM, -CENTRE[1] / PX_PER_MM, HEIGHT_MM]),
-    PX_PER_MM * HEIGHT_MM,
-    CENTRE,
-    np.zeros(4),
-    0.1,
-    12,
-    0.003,
-)
+POSE, SHAPE = stand_above(px_per_mm=PX_PER_MM, height_mm=320.0)
 
 
 def _card(rng: np.random.Generator) -> np.ndarray:
@@ -76,8 +64,8 @@ def _layers(rng: np.random.Generator, placement: Placement, layer_mm: float) -> 
     """Light across the layers of the placed face, over the whole picture: 1 in the mean."""
     y, x = np.mgrid[: SHAPE[0], : SHAPE[1]]
     mm = POSE.place_mm[2] - BLADE.thickness_mm
-    right = (x - CENTRE[0]) / POSE.focal_px * mm + SHAPE[1] / PX_PER_MM / 2
-    down = (y - CENTRE[1]) / POSE.focal_px * mm + SHAPE[0] / PX_PER_MM / 2
+    right = (x - POSE.centre_px[0]) / POSE.focal_px * mm + SHAPE[1] / PX_PER_MM / 2
+    down = (y - POSE.centre_px[1]) / POSE.focal_px * mm + SHAPE[0] / PX_PER_MM / 2
     middle = placement.card_mm(np.array(BLADE.length_mm / 2), np.array(BLADE.height_mm / 2))
     sin, cos = np.sin(placement.turn_rad), np.cos(placement.turn_rad)
     w = BLADE.height_mm / 2 + sin * (right - middle[0]) - cos * (down - middle[1])
