@@ -13,7 +13,7 @@ INK, PALE, PAPER, SHEET = "#222222", "#8A8A8A", "#FFFFFF", "#EEF1F4"
 COUPON, LAMP, LAMP_EDGE, PHONE = "#D9C7A0", "#E69F00", "#9A5B00", "#0072B2"
 LAMP_DEG = {FaceName.RINGDOWN: (15, 25), FaceName.FLOW: (30, 40)}
 LEAST_LAMP_MM = 400
-PHONE_MM, PHONE_TILT_DEG = 200, 7
+PHONE_MM, PHONE_TILT_DEG = 200, 8
 TEXT_MM = 10.0
 """Some eleven pixels on a phone's width; the drawings are about 300 mm wide."""
 CLOSE_MM = 9.0
@@ -79,12 +79,15 @@ def draw_from_the_side(face: FaceName) -> str:
     parts.append(_text(20, ground - 8, f"{LEAST_LAMP_MM} mm or more", "start"))
     phone = ground - 128.0
     body = _rect(middle - 38, phone - 8, 76, 8, fill=PHONE, edge=INK, round_mm=3)
-    # Along the coupon: seen from the side of its ends there is no tilt.
-    tilt = PHONE_TILT_DEG if face is FaceName.RINGDOWN else 0
-    parts.append(f'<g transform="rotate({tilt} {middle} {phone})">{body}</g>')
+    # Toward the label, along the coupon: seen from the side of its ends there is no tilt.
+    tilt = math.radians(PHONE_TILT_DEG if face is FaceName.RINGDOWN else 0)
+    about = f"{-math.degrees(tilt):g} {middle} {ground}"
+    parts.append(f'<g transform="rotate({about})">{body}</g>')
+    lens_x = middle - (ground - phone) * math.sin(tilt)
+    lens_y = ground - (ground - phone) * math.cos(tilt)
     parts += [
-        f'<line x1="{middle}" y1="{phone}" x2="{edge}" y2="{ground - 3}" stroke="{PHONE}" '
-        'stroke-dasharray="4 3"/>'
+        f'<line x1="{lens_x:.1f}" y1="{lens_y:.1f}" x2="{edge}" y2="{ground - 3}" '
+        f'stroke="{PHONE}" stroke-dasharray="4 3"/>'
         for edge in (card_left, card_right)
     ]
     parts.append(_text(middle, phone - 27, "phone, tilted along the coupon,"))

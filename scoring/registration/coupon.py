@@ -9,6 +9,7 @@ from scipy.ndimage import gaussian_filter1d, maximum_filter1d
 from scoring.errors import CouponNotFoundError, CouponOutOfBayError
 from scoring.geometry import BLADE
 from scoring.least_squares import MAD_TO_SD, fit_robust
+from scoring.registration.beside import find_bay_line, find_feet_mm
 from scoring.registration.level import level_layers
 from scoring.registration.outline import (
     SIDES,
@@ -38,6 +39,10 @@ LEAST_FOOT_MM, FOOT_SLACK_MM = 0.25, 0.15
 
 CLEAR_PEAK = 3.0
 """How far an edge must stand out of what else lies across its side."""
+
+LEAST_SHARE, LEAST_GROUPS = 0.5, 3
+"""Points fainter than that share of their side's (filament against bare, lit paper), and those that
+the bay's line draws aside, do not count at last where so many others are left."""
 
 TURNS_RAD = np.deg2rad(np.arange(-2.5, 2.51, 0.25))
 """How far the coarse turn may be off, where print or shadow drew it aside."""
@@ -104,7 +109,10 @@ def find_coupon(codes: NDArray[np.uint8], pose: Pose) -> CouponFit:
     placement = _straighten(codes, pose, coarse)
     placement, _ = _refine(codes, pose, placement, WIDE_PASS_MM)
     placement, sd_turn_rad = level_layers(codes, pose, placement)
-    placement, sure = _refine(codes, pose, placement, FINE_PASS_MM, sd_turn_rad=sd_turn_rad)
+    line = find_bay_line(pose, placement, GROUPS)
+    placement, sure = _refine(
+        codes, pose, placement, FINE_PASS_MM, sd_turn_rad=sd_turn_rad, line=line
+    )
     return CouponFit(placement, sure and len(scales_to_try(pose)) == 1)
 
 
@@ -136,10 +144,13 @@ def _refine(
     within_mm: tuple[float, float, float],
     *,
     sd_turn_rad: float = np.inf,
+    line: NDArray[np.bool_] | None = None,
 ) -> tuple[Placement, bool]:
     """Edge points on every side, then shift, turn and scale by robust least squares.
 
-    With whether the outline is sure; ``sd_turn_rad`` says how well ``coarse`` is turned.
+    With whether the outline is sure; ``sd_turn_rad`` says how well ``coarse`` is turned, ``line``
+    (sides, GROUPS), once the place is known well enough to tell, which points the bay's printed
+    line draws aside.
     """
     reach_mm, near_mm, sd_pair_mm = within_mm
     step = 1 / FINE_PX_PER_MM
@@ -147,7 +158,7 @@ def _refine(
     profiles = _edge_profiles(codes, pose, coarse, SIDES, off)
     size = np.abs(profiles)
     sd_scale = max(MIN_SD_SCALE, pose.scale_sd(BLADE.thickness_mm))
-    feet = _feet_mm(pose, coarse)
+    feet = find_feet_mm(pose, coarse)
     chosen = _choose_pairs(size.mean(axis=1), feet, off, sd_scale, sd_pair_mm)
     reach = np.where(_LONG, near_mm, NEAR_END_MM)[:, None]
     strength = size * (np.abs(off - np.array(chosen)[:, None]) < reach)[:, None]
@@ -155,12 +166,17 @@ def _refine(
     mass = strength * (np.abs(off - peak[..., None]) < 0.25)
     place = (mass * off).sum(axis=2) / np.maximum(mass.sum(axis=2), 1e-9)
     clear = strength.max(axis=2) > CLEAR_PEAK * np.median(size, axis=2)
+    seen = clear.sum(axis=1) >= GROUPS // 2
+    if line is not None:
+        bold = strength.max(axis=2)
+        undisturbed = clear & (bold > LEAST_SHARE * np.median(bold, axis=1, keepdims=True)) & ~line
+        enough = undisturbed.sum(axis=1, keepdims=True) >= LEAST_GROUPS
+        clear = np.where(enough, undisturbed, clear)
     t = (np.arange(GROUPS) + 0.5) / GROUPS
     u, w = np.stack([side.points(t) for side in SIDES], axis=1)
     side_of_point = np.nonzero(clear)[0]
     data = np.stack([u[clear], w[clear], place[clear]], axis=1)
     normal = _NORMALS[side_of_point]
-    seen = clear.sum(axis=1) >= GROUPS // 2
     spread = SPREADS * _spreads_mm(place, clear, seen)
     sd_side = _sd_sides_mm(spread, feet)
     sd_edge = np.hypot(SD_EDGE_MM, spread)[side_of_point]
@@ -301,15 +317,3 @@ def _peaks(
         wide = maximum_filter1d(bold, round(2 * FOOT_SLACK_MM * FINE_PX_PER_MM) | 1)
         fit = fit * np.interp(off[top] + foot_mm, off, wide, right=np.median(bold)) / bold.max()
     return [(float(off[k]), float(f)) for k, f in zip(top, fit, strict=True)]
-
-
-def _feet_mm(pose: Pose, placement: Placement) -> list[float]:
-    """How far outside each face's edge its wall's foot is seen; negative where it is hidden."""
-    u, w = np.stack([side.points(np.array(0.5)) for side in SIDES], axis=1)
-    top = placement.card_mm(u, w)
-    foot = top * np.array([1.0, 1.0, 0.0])
-    ahead = placement.card_mm(u + _NORMALS[:, 0], w + _NORMALS[:, 1])
-    seen_foot, seen_top, seen_ahead = pose.project(np.stack([foot, top, ahead]))
-    outward = seen_ahead - seen_top
-    off = ((seen_foot - seen_top) * outward).sum(axis=1) / (outward**2).sum(axis=1)
-    return [float(one) for one in off]

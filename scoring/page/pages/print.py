@@ -15,8 +15,9 @@ SHOOTING = """
    bottom edge. The cut corner tells the faces apart: top right is the ring-down face, top left the
    flow face. A few millimetres and degrees off do no harm. Lay the run's label in its square.
 2. **Set one lamp** with a small bulb as drawn, and darken the room. Mind the cautions below.
-3. **Hold the phone** about 20 cm above, tilted by seven to ten degrees along the coupon, so that the
-   whole card just fills the frame. Main camera, no zoom, no flash, no filter, no portrait mode.
+3. **Hold the phone** about 20 cm above, tilted by seven to ten degrees along the coupon, its end
+   over the label nearer (from the other side the coupon hides the label), so that the whole card
+   just fills the frame. Main camera, no zoom, no flash, no filter, no portrait mode.
 4. **Tap on the coupon** to focus and expose, then pull the brightness down until no part of the
    coupon is burnt out.
 5. **Hold still**, or use a stand and the self-timer. Keep the file as the camera wrote it; pictures
