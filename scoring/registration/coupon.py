@@ -58,7 +58,7 @@ ROUNDING_MM, SD_ROUNDING_MM = 0.25, 0.3
 
 SD_SHORT_SIDE_MM, SD_LONG_SIDE_MM = 0.15, 0.05
 MERGED_FOOT_MM, SD_MERGED_MM = (-0.03, 0.6), 0.1
-SPREADS, MAX_SPREAD_MM = 3.0, 0.3
+SPREADS, MAX_SPREAD_MM = 2.7, 0.3
 """All edge points of a side may err together; those of a long side also where the wall's foot is
 seen so near the edge that the two merge, and by so many times the points' spread about a line."""
 
@@ -233,7 +233,8 @@ def _spreads_mm(
     spread = np.where(_LONG, MAX_SPREAD_MM, 0.0)
     for k in np.flatnonzero(_LONG & seen):
         at, points = line[clear[k]], place[k, clear[k]]
-        spread[k] = np.std(points - at @ np.linalg.lstsq(at, points)[0])
+        off_line = points - at @ np.linalg.lstsq(at, points)[0]
+        spread[k] = np.sqrt(np.sum(off_line**2) / (len(points) - 2))
     return spread
 
 
