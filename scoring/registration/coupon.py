@@ -58,7 +58,7 @@ ROUNDING_MM, SD_ROUNDING_MM = 0.25, 0.3
 
 SD_SHORT_SIDE_MM, SD_LONG_SIDE_MM = 0.15, 0.05
 MERGED_FOOT_MM, SD_MERGED_MM = (-0.03, 0.6), 0.1
-SPREADS, MAX_SPREAD_MM = 2.7, 0.3
+SPREADS, MAX_SPREAD_MM = 2.5, 0.3
 """All edge points of a side may err together; those of a long side also where the wall's foot is
 seen so near the edge that the two merge, and by so many times the points' spread about a line."""
 
