@@ -90,7 +90,7 @@ def draw_from_the_side(face: FaceName) -> str:
         f'stroke="{PHONE}" stroke-dasharray="4 3"/>'
         for edge in (card_left, card_right)
     ]
-    parts.append(_text(middle, phone - 27, "phone, tilted along the coupon,"))
+    parts.append(_text(middle, phone - 27, "phone, tilted to the label,"))
     parts.append(_text(middle, phone - 15, f"about {PHONE_MM} mm"))
     side = "label's" if face is FaceName.RINGDOWN else "rim's"
     parts.append(_text(wide / 2, ground + 14, f"seen from the side; lamp on the {side} side"))
