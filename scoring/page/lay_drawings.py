@@ -80,9 +80,9 @@ def draw_from_the_side(face: FaceName) -> str:
     phone = ground - 128.0
     body = _rect(middle - 38, phone - 8, 76, 8, fill=PHONE, edge=INK, round_mm=3)
     # Toward the label, along the coupon: seen from the side of its ends there is no tilt.
-    tilt = math.radians(PHONE_TILT_DEG if face is FaceName.RINGDOWN else 0)
-    about = f"{-math.degrees(tilt):g} {middle} {ground}"
-    parts.append(f'<g transform="rotate({about})">{body}</g>')
+    tilt_deg = PHONE_TILT_DEG if face is FaceName.RINGDOWN else 0
+    parts.append(f'<g transform="rotate({-tilt_deg} {middle} {ground})">{body}</g>')
+    tilt = math.radians(tilt_deg)
     lens_x = middle - (ground - phone) * math.sin(tilt)
     lens_y = ground - (ground - phone) * math.cos(tilt)
     parts += [

@@ -4,19 +4,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.geometry import CARD
-from scoring.registration.outline import SIDES
+from scoring.registration.outline import ACROSS, NORMALS, SIDES
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement
 
 LINE_MM = (-0.2, 0.45)
 """So near to an edge, outward, the bay's line draws it aside; farther in the coupon hides it."""
 
-_NORMALS = np.array([side.normal for side in SIDES])
 _BAY = np.stack([CARD.bay_origin_mm, np.add(CARD.bay_origin_mm, CARD.bay_size_mm)])
-# Of each side's own line: x or y, which way is outward there, and where it is printed.
-_AXIS = np.where(_NORMALS[:, 0] != 0, 0, 1)
-_OUTWARD = _NORMALS.sum(axis=1) * np.where(_AXIS == 0, 1.0, -1.0)
-_PRINTED_MM = _BAY[(_OUTWARD > 0).astype(np.intp), _AXIS]
+# Of each side's own line: which way along x or y is outward, and where it is printed.
+_OUTWARD = NORMALS @ np.array([1.0, -1.0])
+_PRINTED_MM = _BAY[(_OUTWARD > 0).astype(np.intp), ACROSS]
 
 
 def find_feet_mm(pose: Pose, placement: Placement) -> list[float]:
@@ -24,7 +22,7 @@ def find_feet_mm(pose: Pose, placement: Placement) -> list[float]:
     u, w = np.stack([side.points(np.array(0.5)) for side in SIDES], axis=1)
     top = placement.card_mm(u, w)
     foot = top * np.array([1.0, 1.0, 0.0])
-    ahead = placement.card_mm(u + _NORMALS[:, 0], w + _NORMALS[:, 1])
+    ahead = placement.card_mm(u + NORMALS[:, 0], w + NORMALS[:, 1])
     seen_foot, seen_top, seen_ahead = pose.project(np.stack([foot, top, ahead]))
     outward = seen_ahead - seen_top
     off = ((seen_foot - seen_top) * outward).sum(axis=1) / (outward**2).sum(axis=1)
@@ -42,7 +40,7 @@ def find_bay_line(pose: Pose, placement: Placement, groups: int) -> NDArray[np.b
     edge, camera = placement.card_mm(u, w), pose.camera_mm
     share = edge[..., 2:] / (edge[..., 2:] - camera[2])
     met = edge + share * (camera - edge)
-    off = (_PRINTED_MM[:, None] - met[np.arange(len(SIDES)), :, _AXIS]) * _OUTWARD[:, None]
+    off = (_PRINTED_MM[:, None] - met[np.arange(len(SIDES)), :, ACROSS]) * _OUTWARD[:, None]
     low = np.minimum(off[:, :-1], off[:, 1:])
     high = np.maximum(off[:, :-1], off[:, 1:])
     return np.asarray((high > LINE_MM[0]) & (low < LINE_MM[1]))

@@ -12,6 +12,8 @@ from scoring.least_squares import MAD_TO_SD, fit_robust
 from scoring.registration.beside import find_bay_line, find_feet_mm
 from scoring.registration.level import level_layers
 from scoring.registration.outline import (
+    ACROSS,
+    NORMALS,
     SIDES,
     Side,
     find_boldest_step,
@@ -80,8 +82,7 @@ class CouponFit:
 
 
 _L, _H, _C = BLADE.length_mm, BLADE.height_mm, BLADE.chamfer_leg_mm
-_NORMALS = np.array([side.normal for side in SIDES])
-_LONG = _NORMALS[:, 1] != 0
+_LONG = ACROSS == 1
 
 
 def find_coupon(codes: NDArray[np.uint8], pose: Pose) -> CouponFit:
@@ -165,10 +166,10 @@ def _refine(
     peak = off[np.argmax(strength, axis=2)]
     mass = strength * (np.abs(off - peak[..., None]) < 0.25)
     place = (mass * off).sum(axis=2) / np.maximum(mass.sum(axis=2), 1e-9)
-    clear = strength.max(axis=2) > CLEAR_PEAK * np.median(size, axis=2)
+    bold = strength.max(axis=2)
+    clear = bold > CLEAR_PEAK * np.median(size, axis=2)
     seen = clear.sum(axis=1) >= GROUPS // 2
     if line is not None:
-        bold = strength.max(axis=2)
         undisturbed = clear & (bold > LEAST_SHARE * np.median(bold, axis=1, keepdims=True)) & ~line
         enough = undisturbed.sum(axis=1, keepdims=True) >= LEAST_GROUPS
         clear = np.where(enough, undisturbed, clear)
@@ -176,7 +177,7 @@ def _refine(
     u, w = np.stack([side.points(t) for side in SIDES], axis=1)
     side_of_point = np.nonzero(clear)[0]
     data = np.stack([u[clear], w[clear], place[clear]], axis=1)
-    normal = _NORMALS[side_of_point]
+    normal = NORMALS[side_of_point]
     spread = SPREADS * _spreads_mm(place, clear, seen)
     sd_side = _sd_sides_mm(spread, feet)
     sd_edge = np.hypot(SD_EDGE_MM, spread)[side_of_point]

@@ -56,9 +56,12 @@ SIDES = (
     Side((_C, 0.0), (_L - _C, 0.0), (0.0, -1.0)),
     Side((_C, _H), (_L - _C, _H), (0.0, 1.0)),
 )
+NORMALS = np.array([side.normal for side in SIDES])
+ACROSS = np.abs(NORMALS).argmax(axis=1)
+"""Of each side: its outward normal (sides, 2) along u and w; which of the two it is, (sides,)."""
+
 _POINTS = np.stack([side.points(np.linspace(0, 1, POINTS_A_SIDE)) for side in SIDES], axis=1)
-_ACROSS = np.array([[0 if side.normal[0] else 1] for side in SIDES])
-"""Points u and w (2, sides, points) of the sides, and which gradient each side's edge shows in."""
+"""Points u and w (2, sides, points) of the sides."""
 
 
 def find_boldest_step(codes: NDArray[np.uint8], pose: Pose, placement: Placement) -> float:
@@ -157,5 +160,5 @@ def _score(
     # What one point of a side meets under all shifts is a window of the gradient across the side.
     windows = sliding_window_view(maps, size, axis=(1, 2))
     windows = windows[..., :: shifts_y.step, :: shifts_x.step]
-    strength = np.abs(windows[_ACROSS, i, j].sum(axis=1) / POINTS_A_SIDE)
+    strength = np.abs(windows[ACROSS[:, None], i, j].sum(axis=1) / POINTS_A_SIDE)
     return np.asarray(np.prod(1.0 + strength, axis=0, dtype=np.float64) ** (1 / len(SIDES)) - 1.0)
