@@ -19,14 +19,15 @@ Z_POWER = 0.8416212335729143
 
 @dataclass(frozen=True)
 class BlockFit:
-    """After minus before with half its 95 % interval.
+    """After minus before with its 95 % interval.
 
     ``smallest`` is the difference that would have been established with a chance of 80 %; ``None``
     where only the measurement's uncertainty is known (``df`` 0).
     """
 
     value: float
-    half_width: float
+    low: float
+    high: float
     df: float
     smallest: float | None
 
@@ -35,27 +36,33 @@ def fit_blocks(strata: Sequence[Stratum]) -> BlockFit:
     """Least squares of y = stratum + side, randomised blocks (Box, Hunter and Hunter, 2nd ed., 4).
 
     With one print a side in every stratum this is the paired t interval; for a single stratum it
-    is Welch's for two samples, or, where a side has one print only, the pooled one. The interval is
-    never narrower than what the measurement's own uncertainty makes, and that alone is the interval
-    where there is one print a side in all. Raises ``ValueError`` for no strata.
+    is Welch's for two samples, or, where a side has one print only, the pooled one. The interval
+    reaches to either side at least as far as the measurement's own uncertainty does, and that alone
+    is the interval where there is one print a side in all. Raises ``ValueError`` for no strata.
     """
     if not strata:
         raise ValueError("nothing to compare")
     weights = np.array([1 / (1 / s.before.y.size + 1 / s.after.y.size) for s in strata])
     weights /= weights.sum()
-    # What the measurement adds, print by print, independent of each other.
-    measured = [
-        float(np.sum(side.sigma**2)) / side.y.size**2
-        for s in strata
-        for side in (s.before, s.after)
-    ]
-    floor = float(np.sqrt(np.repeat(weights, 2) ** 2 @ np.array(measured)))
+    # The difference is less where the prints after are less or those before more; and so on.
+    below = _measured(weights, [(s.after.below, s.before.above) for s in strata])
+    above = _measured(weights, [(s.after.above, s.before.below) for s in strata])
     value, error, df = _scatter(strata)
     if df == 0:
-        return BlockFit(value, Z95 * floor, 0, None)
-    half = max(float(student_t.ppf(1 - ALPHA / 2, df)) * error, Z95 * floor)
-    smallest = max(error * _detectable(df), (Z95 + Z_POWER) * floor)
-    return BlockFit(value, half, df, smallest)
+        return BlockFit(value, value - Z95 * below, value + Z95 * above, 0, None)
+    half = float(student_t.ppf(1 - ALPHA / 2, df)) * error
+    smallest = max(error * _detectable(df), (Z95 + Z_POWER) * max(below, above))
+    low, high = value - max(half, Z95 * below), value + max(half, Z95 * above)
+    return BlockFit(value, low, high, df, smallest)
+
+
+def _measured(weights: Array, strata: Sequence[tuple[Array, Array]]) -> float:
+    """What the measurement adds to the mean difference, as a standard deviation.
+
+    ``strata`` has both sides' prints' own, (N,) each, independent of each other.
+    """
+    variances = [sum(float(sd @ sd) / sd.size**2 for sd in sides) for sides in strata]
+    return math.sqrt(float(weights**2 @ np.array(variances)))
 
 
 def _scatter(strata: Sequence[Stratum]) -> tuple[float, float, float]:

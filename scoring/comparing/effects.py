@@ -77,7 +77,7 @@ def _fill(effect: Effect, strata: Sequence[Stratum]) -> Effect:
     if bound_below and bound_above:
         return effect
     fit = fit_blocks(strata)
-    ends = [fit.value - fit.half_width, fit.value, fit.value + fit.half_width]
+    ends = [fit.low, fit.value, fit.high]
     smallest = None if fit.smallest is None else abs(fit.smallest)
     if effect.scale is Scale.RATIO:
         ends = [math.exp(end) for end in ends]

@@ -151,20 +151,20 @@ def _rung(
     accel: float, found: Sequence[Estimate], limit: AcceptanceLimit, spread: _Spread
 ) -> LadderRung:
     scale = scale_of(limit.metric)
-    y, sigma = (np.array(part) for part in zip(*(on_scale(e, scale) for e in found), strict=True))
-    mean, measured = float(y.mean()), float(np.sqrt(np.sum(sigma**2))) / y.size
+    y, below, above = np.array([on_scale(e, scale) for e in found]).T
+    mean = float(y.mean())
 
-    def reach(share: float) -> float:
-        between = spread.sd / math.sqrt(y.size)
+    def reach(share: float, measured: Array) -> float:
+        between = spread.sd / math.sqrt(len(found))
         known = float(student_t.ppf(share, spread.df)) * between if spread.df else 0.0
-        return max(known, float(norm.ppf(share)) * measured)
+        return max(known, float(norm.ppf(share) * np.linalg.norm(measured)) / len(found))
 
     def back(value: float) -> float:
         return math.exp(value) if scale is Scale.RATIO else value
 
-    one, two = reach(ONE_SIDED), reach(TWO_SIDED)
-    value = Estimate(back(mean), back(mean - two), back(mean + two))
-    least, most = back(mean - one), back(mean + one)
+    low, high = back(mean - reach(TWO_SIDED, below)), back(mean + reach(TWO_SIDED, above))
+    value = Estimate(back(mean), low, high)
+    least, most = back(mean - reach(ONE_SIDED, below)), back(mean + reach(ONE_SIDED, above))
     if scale is Scale.DIFFERENCE and all(e.low >= 0 for e in found):
         value = Estimate(value.value, max(value.low, 0.0), value.high)
         least = max(least, 0.0)
@@ -178,4 +178,4 @@ def _rung(
         rung = Rung.PASSES
     elif least > limit.most:
         rung = Rung.FAILS
-    return LadderRung(accel, value, least, most, y.size, rung)
+    return LadderRung(accel, value, least, most, len(found), rung)

@@ -18,12 +18,13 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Sample:
-    """One side's prints of one pair: ``y`` (N,) logarithms or plain values, ``sigma`` (N,) the
-    measurement's standard deviation of each, ``not_found`` prints that stand at their detection
-    limit because no ripple was found."""
+    """One side's prints of one pair: ``y`` (N,) logarithms or plain values, ``below`` and ``above``
+    (N,) the measurement's standard deviations to either side of each, ``not_found`` prints that
+    stand at their detection limit because no ripple was found."""
 
     y: Array
-    sigma: Array
+    below: Array
+    above: Array
     not_found: int
     photos: int
 
@@ -60,30 +61,31 @@ def usable(estimate: Estimate, scale: Scale) -> bool:
     return scale is Scale.DIFFERENCE or estimate.high > 0
 
 
-def on_scale(estimate: Estimate, scale: Scale) -> tuple[float, float]:
-    """The number on ``scale`` and the standard deviation of its measurement there.
+def on_scale(estimate: Estimate, scale: Scale) -> tuple[float, float, float]:
+    """The number on ``scale`` and the standard deviations of its measurement below and above it.
 
-    Half an interval counts as 1.96 standard deviations. An interval of a ripple that reaches down
-    to zero has no lower end as a logarithm: its upper half alone is taken.
+    Either part of the interval counts as 1.96 of them. An interval of a ripple that reaches down to
+    zero has no lower end as a logarithm: its upper part stands for both.
     """
+    value, low, high = estimate.value, estimate.low, estimate.high
     if scale is Scale.DIFFERENCE:
-        return estimate.value, estimate.half_width / Z95
-    if estimate.value <= 0:
-        return math.log(estimate.high), 0.0
-    above = math.log(estimate.high / estimate.value)
-    below = math.log(estimate.value / estimate.low) if estimate.low > 0 else above
-    return math.log(estimate.value), (above + below) / 2 / Z95
+        return value, (value - low) / Z95, (high - value) / Z95
+    if value <= 0:
+        return math.log(high), 0.0, 0.0
+    above = math.log(high / value) / Z95
+    return math.log(value), math.log(value / low) / Z95 if low > 0 else above, above
 
 
 def _sample(prints: Sequence[Print], metric: str) -> Sample:
     scale = scale_of(metric)
     with_number = [p for p in prints if metric in p.metrics and usable(p.metrics[metric], scale)]
     found = [p.metrics[metric] for p in with_number]
-    placed = np.array([on_scale(e, scale) for e in found], float).reshape(-1, 2)
+    placed = np.array([on_scale(e, scale) for e in found], float).reshape(-1, 3)
     face = KNOWN[metric].face
     return Sample(
         y=placed[:, 0],
-        sigma=placed[:, 1],
+        below=placed[:, 1],
+        above=placed[:, 2],
         not_found=sum(e.value <= 0 for e in found) if scale is Scale.RATIO else 0,
         photos=sum(r.measurement.face is face for p in with_number for r in p.records),
     )

@@ -2,7 +2,7 @@
 
 import datetime
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import pytest
@@ -24,7 +24,8 @@ def photo() -> MakePhoto:
     """``photo("A-01", peak=30, setup="brace")``: a stored photo of a run.
 
     ``peak`` (with ``within``, the interval's half-width as a part of it) makes it a ring-down
-    photo, ``gaps`` a flow photo, a number or an estimate; other keywords are settings.
+    photo, ``gaps`` a flow photo, a number or an estimate; ``numbers`` are further metrics and
+    other keywords settings.
     """
     return make_photo
 
@@ -34,6 +35,7 @@ def make_photo(
     *,
     peak: float | Estimate | None = None,
     gaps: float | Estimate | None = None,
+    numbers: Mapping[str, Estimate] | None = None,
     within: float = 0.05,
     hertz: float = 50.0,
     method: str = METHOD_VERSION,
@@ -57,7 +59,7 @@ def make_photo(
             return value
         return Estimate(value, value - within * abs(value), value + within * abs(value))
 
-    metrics: dict[str, Estimate] = {}
+    metrics: dict[str, Estimate] = dict(numbers or {})
     modes: tuple[Mode, ...] = ()
     if peak is not None:
         ripple = about(peak)

@@ -13,6 +13,7 @@ from scoring.comparing.comparison import Basis, Comparison, Outcome, Scale
 from scoring.errors import SettingsError, SideNotFoundError
 from scoring.estimate import Estimate
 from scoring.flags import Flag
+from scoring.ranking.combine import difference
 from scoring.store.records import MeasurementRecord
 from tests.comparing.conftest import MakePhoto, make_photo
 
@@ -86,8 +87,8 @@ def test_one_print_a_side_is_said(photo: MakePhoto) -> None:
     assert "one-print-a-side" in codes(found)
     assert "knows the photos' uncertainty only" in found.verdict
     (effect, *_) = found.overall
-    # Both intervals are 5 % either way: in quadrature, as logarithms.
-    half = math.hypot(*[(math.log(1.05) - math.log(0.95)) / 2] * 2)
+    # One interval's lower side with the other's upper one, in quadrature, as logarithms.
+    half = math.hypot(math.log(1.05), math.log(0.95))
     assert effect.low == pytest.approx(0.5 * math.exp(-half))
     assert effect.high == pytest.approx(0.5 * math.exp(half))
 
@@ -278,6 +279,28 @@ def test_chosen_pairing(photo: MakePhoto) -> None:
     found = compare(records, pair_on=["machine", "accel_mm_s2"])
     assert len(found.pairs) == 1
     assert [c.name for c in found.confounders] == ["filament"]
+
+
+def test_gaps_not_found_after_may_be_as_many_as_their_upper_end(photo: MakePhoto) -> None:
+    records = [photo("S", gaps=Estimate(0.02, 0.019, 0.021))]
+    records += [photo("B", gaps=Estimate(0.0, 0.0, 0.03), setup="brace")]
+    (effect,) = compare(records, metrics=["gap_fraction"]).overall
+    assert (effect.low, effect.high) == pytest.approx((-0.021, -0.02 + math.hypot(0.03, 0.001)))
+    assert effect.outcome is Outcome.OPEN
+
+
+LOPSIDED = st.tuples(*[st.floats(0, 0.2)] * 3).map(
+    lambda e: Estimate(*(sorted(e)[k] for k in (1, 0, 2)))
+)
+
+
+@settings(max_examples=40, deadline=None)
+@given(LOPSIDED, LOPSIDED)
+def test_one_print_a_side_is_the_ranking_s_difference(old: Estimate, new: Estimate) -> None:
+    records = [make_photo("S", gaps=old), make_photo("B", gaps=new, setup="brace")]
+    (effect,) = compare(records, metrics=["gap_fraction"]).overall
+    known = difference(new, old)
+    assert (effect.low, effect.high) == pytest.approx((known.low, known.high), abs=1e-12)
 
 
 PEAKS = st.lists(st.tuples(*[st.floats(1, 100)] * 2), min_size=1, max_size=5)

@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.stats import norm
 
 from scoring.comparing.acceptance import AcceptanceLimit, Reach, Rung
 from scoring.comparing.limit_words import group_labels
@@ -43,6 +44,27 @@ def test_the_bounds_are_the_normal_distribution_s_95_per_cent_points(photo: Make
     rung = result.ladders[0].rungs[0]
     assert (rung.least, rung.most) == pytest.approx((0.08355, 0.11645), abs=1e-5)
     assert (rung.value.low, rung.value.high) == pytest.approx((0.0804, 0.1196), abs=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("metric", "found", "limit"),
+    [
+        ("gap_fraction", Estimate(0.0, 0.0, 0.018), 0.01),
+        ("recovery_mm", Estimate(0.0, 0.0, 40.0), 20.0),
+        ("gap_longest_mm", Estimate(1.0, 0.9, 3.0), 2.0),
+    ],
+)
+def test_a_lopsided_interval_is_judged_by_its_own_upper_side(
+    photo: MakePhoto, metric: str, found: Estimate, limit: float
+) -> None:
+    (result,) = find_limits([photo("A", numbers={metric: found})], [AcceptanceLimit(metric, limit)])
+    rung = result.ladders[0].rungs[0]
+    shorter = norm.ppf(0.95) / norm.ppf(0.975)
+    assert rung.most == pytest.approx(found.value + shorter * (found.high - found.value))
+    assert rung.least == pytest.approx(found.value - shorter * (found.value - found.low))
+    ends = (rung.value.value, rung.value.low, rung.value.high)
+    assert ends == pytest.approx((found.value, found.low, found.high))
+    assert rung.rung is Rung.UNSURE
 
 
 def test_not_reached_and_never() -> None:

@@ -21,7 +21,7 @@ PEAK_FLOW = (
 def sample(values: object, sigma: float = 0.0) -> Sample:
     """One side's prints without, or with, the measurement's own spread."""
     y = np.atleast_1d(np.asarray(values, float))
-    return Sample(y, np.full(y.size, sigma), 0, y.size)
+    return Sample(y, np.full(y.size, sigma), np.full(y.size, sigma), 0, y.size)
 
 
 def pairs_of(before: Array, after: Array, sigma: float = 0.0) -> list[Stratum]:
