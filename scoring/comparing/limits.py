@@ -103,7 +103,8 @@ def climb(prints: Iterable[Print], limit: AcceptanceLimit) -> Ladder:
 
     The spread from print to print is pooled over the accelerations that were printed more than
     once, as a ratio for ripples; without any, the bounds know the photos' uncertainty only. They
-    are never closer than that. A ripple that was not found counts as its detection limit.
+    are never closer than that. A ripple that was not found counts as its detection limit; it tells
+    nothing of how prints differ, nor does an acceleration at which no print has a gap.
     """
     scale = scale_of(limit.metric)
     gathered: dict[float, list[Estimate]] = {}
@@ -112,7 +113,7 @@ def climb(prints: Iterable[Print], limit: AcceptanceLimit) -> Ladder:
         if estimate is not None and usable(estimate, scale):
             gathered.setdefault(one.settings.accel_mm_s2, []).append(estimate)
     levels = [(accel, gathered[accel]) for accel in sorted(gathered)]
-    spread = _pool([np.array([on_scale(e, scale)[0] for e in found]) for _, found in levels])
+    spread = _pool([found for _, found in levels], scale)
     rungs = tuple(_rung(accel, found, limit, spread) for accel, found in levels)
     passed = 0
     while passed < len(rungs) and rungs[passed].rung is Rung.PASSES:
@@ -141,9 +142,13 @@ class _Spread:
     df: int
 
 
-def _pool(levels: Sequence[Array]) -> _Spread:
-    df = sum(y.size - 1 for y in levels)
-    squares = math.fsum(float(np.sum((y - y.mean()) ** 2)) for y in levels)
+def _pool(levels: Sequence[Sequence[Estimate]], scale: Scale) -> _Spread:
+    told = ([e for e in found if e.value > 0 or scale is Scale.DIFFERENCE] for found in levels)
+    # Prints that all show nothing stand at one value whatever they are.
+    telling = [found for found in told if any(e.value > 0 for e in found)]
+    ys = [np.array([on_scale(e, scale)[0] for e in found]) for found in telling]
+    df = sum(y.size - 1 for y in ys)
+    squares = math.fsum(float(np.sum((y - y.mean()) ** 2)) for y in ys)
     return _Spread(math.sqrt(squares / df) if df else 0.0, df)
 
 

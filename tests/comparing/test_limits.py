@@ -1,5 +1,6 @@
 """How far up the ladder prints keep within limits."""
 
+import math
 from typing import Any
 
 import pytest
@@ -121,6 +122,36 @@ def test_repeats_widen_the_bounds_at_every_acceleration(photo: MakePhoto) -> Non
     sd = 0.18232155679395 / 2**0.5  # ln 1.2
     assert second.most == pytest.approx(8 * 2.718281828459045 ** (6.313752 * sd), rel=1e-5)
     assert first.prints == 2
+
+
+@pytest.mark.parametrize("nothing", [{"peak": Estimate(0, 0, 1)}, {"gaps": Estimate(0, 0, 0.002)}])
+def test_prints_that_show_nothing_do_not_tell_how_prints_differ(
+    photo: MakePhoto, nothing: dict[str, Estimate]
+) -> None:
+    records = [photo(name, accel_mm_s2=1000, **nothing) for name in ("A", "B")]
+    records += [photo("C", peak=14, within=0.02, accel_mm_s2=2000)]
+    records += [photo("C", gaps=0.009, accel_mm_s2=2000, shot="2")]
+    (result,) = find_limits(records)
+    assert not any(ladder.between_prints for ladder in result.ladders)
+    assert "no print was repeated" in result.sentence
+
+
+def test_a_ripple_not_found_leaves_the_spread_to_those_found(photo: MakePhoto) -> None:
+    """Three prints, one of them without a ripple: as two, one degree of freedom (t 6.314)."""
+    records = [photo("A", peak=2), photo("B", peak=2.4), photo("C", peak=Estimate(0, 0, 1.1))]
+    records += [photo("D", peak=8, accel_mm_s2=9000)]
+    (result,) = find_limits(records, PEAK)
+    sd = math.log(1.2) / math.sqrt(2)
+    assert result.ladders[0].rungs[1].most == pytest.approx(8 * math.exp(6.313752 * sd), rel=1e-5)
+
+
+def test_prints_with_and_without_gaps_differ(photo: MakePhoto) -> None:
+    """0 and 0.2 % at one acceleration: a standard deviation of 0.2 % over the root of 2."""
+    records = [photo("A", gaps=0.002, within=0), photo("B", gaps=Estimate(0, 0, 1e-5))]
+    records += [photo("C", gaps=0.03, within=0, accel_mm_s2=9000)]
+    (result,) = find_limits(records, [AcceptanceLimit("gap_fraction", 0.01)])
+    most = result.ladders[0].rungs[1].most
+    assert most == pytest.approx(0.03 + 6.313752 * 0.002 / math.sqrt(2), rel=1e-5)
 
 
 def test_machines_and_setups_apart(photo: MakePhoto) -> None:
