@@ -173,8 +173,8 @@ def _rung(
     if scale is Scale.DIFFERENCE and all(e.low >= 0 for e in found):
         value = Estimate(value.value, max(value.low, 0.0), value.high)
         least = max(least, 0.0)
-    if any(e.value <= 0 for e in found) and scale is Scale.RATIO:
-        # Only known to lie below: nothing may be said of how far.
+    if any(e.low <= 0 for e in found) and scale is Scale.RATIO:
+        # A factor does not reach zero: nothing may be said of how far below it lies.
         least = 0.0
         shown = 0.0 if all(e.value <= 0 for e in found) else value.value
         value = Estimate(shown, 0.0, value.high)

@@ -112,6 +112,13 @@ def test_no_ripple_found_passes_if_its_detection_limit_does() -> None:
     assert [r.rung for r in result.ladders[0].rungs] == [Rung.PASSES, Rung.UNSURE]
 
 
+def test_a_ripple_that_may_be_none_is_not_shown_to_fail() -> None:
+    (result,) = find_limits(prints({1000: Estimate(20, 0, 22)}), PEAK)
+    rung = result.ladders[0].rungs[0]
+    assert (rung.least, rung.value.low, rung.rung) == (0, 0, Rung.UNSURE)
+    assert rung.value.value == pytest.approx(20)
+
+
 def test_repeats_widen_the_bounds_at_every_acceleration(photo: MakePhoto) -> None:
     """Two prints 20 % apart at 1000 mm/s²: one degree of freedom, so t is 6.314 (t table)."""
     records = [photo("A", peak=2, accel_mm_s2=1000), photo("B", peak=2.4, accel_mm_s2=1000)]
