@@ -118,6 +118,8 @@ class Effect:
     ``p_exact`` is the two-sided p of the exact permutation test and ``p_least`` the smallest that
     so many prints could give at all. ``smallest_change`` is the change that would have been
     established with a chance of 80 %: a ratio below 1, or a difference above 0.
+    ``not_found_before`` and ``not_found_after`` count prints without a ripple among those of
+    ``pairs``, or among all where ``pairs`` is 0.
     """
 
     metric: str

@@ -124,10 +124,14 @@ def _places(width: float) -> int:
 
 def _bound_words(effect: Effect, *, why: bool) -> str:
     """Where only one end is known: no ripple was found after (low open) or before (high open)."""
-    side, end = ("after", effect.high) if effect.low is None else ("before", effect.low)
+    if effect.low is None:
+        side, end = "after", effect.high
+        not_found, prints = effect.not_found_after, effect.prints_after
+    else:
+        side, end = "before", effect.low
+        not_found, prints = effect.not_found_before, effect.prints_before
     assert end is not None
-    none = f"no ripple was found {side} in {effect.not_found_after or effect.not_found_before}"
-    none += f" of {effect.prints_after if side == 'after' else effect.prints_before} prints"
+    none = f"no ripple was found {side} in {not_found} of {prints} prints"
     if effect.outcome is Outcome.OPEN:
         said = "no change established"
         return f"{said} (at most {_one(effect, end)}; {none})" if why else said

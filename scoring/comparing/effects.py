@@ -65,8 +65,8 @@ def _count(
         prints_after=sum(s.after.y.size for s in telling),
         photos_before=sum(s.before.photos for s in telling),
         photos_after=sum(s.after.photos for s in telling),
-        not_found_before=sum(s.before.not_found for s in strata),
-        not_found_after=sum(s.after.not_found for s in strata),
+        not_found_before=sum(s.before.not_found for s in telling or strata),
+        not_found_after=sum(s.after.not_found for s in telling or strata),
         sentence="",
     )
 

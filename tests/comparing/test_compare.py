@@ -239,6 +239,28 @@ def test_no_ripple_after_gives_a_bound(photo: MakePhoto) -> None:
     assert "at least" in effect.sentence
 
 
+@pytest.mark.parametrize(
+    ("setups", "said"),
+    [
+        (("stock", "brace"), "no ripple was found after in 2 of 3 prints"),
+        (("brace", "stock"), "no ripple was found before in 2 of 3 prints"),
+    ],
+)
+def test_prints_without_a_ripple_are_counted_among_those_that_tell(
+    photo: MakePhoto, setups: tuple[str, str], said: str
+) -> None:
+    """At 9000 mm/s² no ripple is on either side: that pair tells nothing and counts nowhere."""
+    found, none = setups
+    records = [photo("F", peak=20, setup=found), photo("N1", peak=10, setup=none)]
+    records += [photo(name, peak=NOT_FOUND, setup=none) for name in ("N2", "N3")]
+    records += [
+        photo(f"9{setup}", peak=NOT_FOUND, setup=setup, accel_mm_s2=9000) for setup in setups
+    ]
+    (effect,) = compare(records, metrics=["ripple_peak_um"]).overall
+    assert said in effect.sentence
+    assert effect.not_found_before + effect.not_found_after == 2
+
+
 def test_a_detection_limit_above_the_ripple_shows_nothing(photo: MakePhoto) -> None:
     records = [photo("S", peak=0.9), photo("B", peak=NOT_FOUND, setup="brace")]
     (effect,) = compare(records, metrics=["ripple_peak_um"]).overall
