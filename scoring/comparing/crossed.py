@@ -1,6 +1,5 @@
 """A crossed gauge study: several persons (or phones) photograph the same prints again and again."""
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,14 +21,16 @@ class CrossedStudy:
     Sums of squares by source, then variances (never below 0): ``gauge`` is repeatability plus
     reproducibility (persons, and their interaction with prints unless ``pooled``), and
     ``study_variation`` and ``contribution`` its share of the total deviation and variance, 0 to 1.
-    ``categories``: 1.41 times parts over gauge, cut to a whole number; ``None`` without spread.
+    ``f_interaction`` is ``None`` where persons answer differently to prints while their repeats
+    agree fully: no number is so large. ``categories``: 1.41 times parts over gauge, cut to a whole
+    number; ``None`` without spread.
     """
 
     ss_print: float
     ss_person: float
     ss_interaction: float
     ss_repeat: float
-    f_interaction: float
+    f_interaction: float | None
     p_interaction: float
     pooled: bool
     repeatability: float
@@ -65,18 +66,19 @@ def study_crossed(y: Array) -> CrossedStudy:
             "person, at least."
         )
     prints, persons, repeats = y.shape
-    grand = float(y.mean())
-    ss_print = persons * repeats * float(np.sum((y.mean((1, 2)) - grand) ** 2))
-    ss_person = prints * repeats * float(np.sum((y.mean((0, 2)) - grand) ** 2))
-    ss_repeat = float(np.sum((y - y.mean(2, keepdims=True)) ** 2))
-    ss_all = float(np.sum((y - grand) ** 2))
-    if ss_all == 0:
+    cell, grand = y.mean(2, keepdims=True), y.mean()
+    by_print, by_person = (cell.mean(other, keepdims=True) for other in (1, 0))
+    # What means of equal numbers leave by rounding is no spread.
+    least = y.size * (8 * np.finfo(float).eps * float(np.max(np.abs(y)))) ** 2
+    parts = (by_print - grand, by_person - grand, cell - by_print - by_person + grand, y - cell)
+    squares = [float(np.sum(np.broadcast_to(part, y.shape) ** 2)) for part in parts]
+    if max(squares) <= least:
         raise SettingsError("All photos give the very same number: there is no spread to part.")
-    ss_inter = max(0.0, ss_all - ss_print - ss_person - ss_repeat)
+    ss_print, ss_person, ss_inter, ss_repeat = (ss if ss > least else 0.0 for ss in squares)
     df_inter, df_repeat = (prints - 1) * (persons - 1), prints * persons * (repeats - 1)
     ms_inter, ms_repeat = ss_inter / df_inter, ss_repeat / df_repeat
-    ratio = ms_inter / ms_repeat if ms_repeat > 0 else math.inf
-    p = float(fisher_f.sf(ratio, df_inter, df_repeat))
+    ratio = 0.0 if ms_inter == 0 else ms_inter / ms_repeat if ms_repeat > 0 else None
+    p = 0.0 if ratio is None else float(fisher_f.sf(ratio, df_inter, df_repeat))
     pooled = p > POOL_ABOVE
     if pooled:
         ms_repeat = (ss_inter + ss_repeat) / (df_inter + df_repeat)

@@ -1,5 +1,8 @@
 """A crossed gauge study against the automotive MSA manual's data."""
 
+import dataclasses
+import json
+
 import numpy as np
 import pytest
 
@@ -48,15 +51,47 @@ def test_an_interaction_is_not_pooled() -> None:
     assert found.reproducibility > 0.2
 
 
+def test_a_formula_s_analysis_of_variance() -> None:
+    """statsmodels' table of the same two-way layout."""
+    import pandas as pd  # noqa: PLC0415
+    from statsmodels.formula.api import ols  # noqa: PLC0415
+    from statsmodels.stats.anova import anova_lm  # noqa: PLC0415
+
+    y = np.random.default_rng(3).normal(5, 1, (4, 3, 2))
+    rows = [(value, *place[:2]) for place, value in np.ndenumerate(y)]
+    table = pd.DataFrame(rows, columns=["y", "print", "person"])
+    known = anova_lm(ols("y ~ C(print) * C(person)", table).fit())
+    found = study_crossed(y)
+    squares = (found.ss_print, found.ss_person, found.ss_interaction, found.ss_repeat)
+    assert squares == pytest.approx(tuple(known["sum_sq"]))
+    assert found.f_interaction == pytest.approx(known["F"]["C(print):C(person)"])
+    assert found.p_interaction == pytest.approx(known["PR(>F)"]["C(print):C(person)"])
+
+
+@pytest.mark.parametrize("repeats", [2, 3])
+def test_repeats_that_agree_fully(repeats: int) -> None:
+    """Without an interaction there is none to find; with one no F is large enough."""
+    y = np.repeat([[[0.1], [0.3]], [[0.7], [0.9]], [[0.4], [0.6]]], repeats, axis=2)
+    alike = study_crossed(y)
+    assert (alike.ss_interaction, alike.ss_repeat) == (0, 0)
+    assert (alike.f_interaction, alike.p_interaction, alike.pooled) == (0, 1, True)
+    y[0, 0] += 0.1
+    other = study_crossed(y)
+    assert (other.f_interaction, other.p_interaction, other.pooled) == (None, 0, False)
+    for found in (alike, other):
+        json.dumps(dataclasses.asdict(found), allow_nan=False)
+
+
 @pytest.mark.parametrize("shape", [(1, 2, 2), (2, 1, 2), (2, 2, 1)])
 def test_too_small_a_study(shape: tuple[int, ...]) -> None:
     with pytest.raises(SettingsError, match="two photos of each print"):
         study_crossed(np.arange(4.0).reshape(shape))
 
 
-def test_no_spread() -> None:
+@pytest.mark.parametrize("value", [0.0, 1.0, 0.1])
+def test_no_spread(value: float) -> None:
     with pytest.raises(SettingsError, match="no spread"):
-        study_crossed(np.ones((2, 2, 2)))
+        study_crossed(np.full((3, 3, 3), value))
 
 
 def test_the_sentence_has_the_figures() -> None:
