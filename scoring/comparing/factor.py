@@ -29,7 +29,7 @@ def value_order(value: object) -> tuple[int, float, str]:
     """A key to sort a setting's values by: not given, then numbers by size, then texts."""
     if isinstance(value, int | float):
         return (1, float(value), "")
-    return (0, 0.0, "") if value is None else (2, 0.0, str(value))
+    return (0, 0.0, "") if value is None else (2, 0.0, str(value).casefold())
 
 
 def setting_words(name: str) -> str:
@@ -86,11 +86,11 @@ def find_side(prints: Sequence[Print], name: str, wanted: object) -> Side:
 
 
 def values_of(prints: Iterable[Print], name: str) -> dict[str, int]:
-    """The values of a setting that occur, in words and in order, with the prints of each."""
+    """The values that :func:`sorted_values` gives of a setting, with the prints of each."""
     prints = tuple(prints)
     every = [setting_value(p.settings, name) for p in prints]
-    counts = Counter(value_words(name, value) for value in every)
-    return {words: counts[words] for words in sorted_values(name, every)}
+    counts = Counter(value_words(name, value).casefold() for value in every)
+    return {words: counts[words.casefold()] for words in sorted_values(name, every)}
 
 
 def possible_factors(prints: Iterable[Print]) -> tuple[str, ...]:
@@ -101,9 +101,15 @@ def possible_factors(prints: Iterable[Print]) -> tuple[str, ...]:
 
 
 def sorted_values(name: str, values: Iterable[object]) -> tuple[str, ...]:
-    """The values that occur, each once, in words: numbers by size, then texts, "not given" last."""
-    ordered = sorted(values, key=lambda value: (value is None, value_order(value)))
-    return tuple(dict.fromkeys(value_words(name, value) for value in ordered))
+    """The values that occur, in words: numbers by size, then texts, "not given" last.
+
+    Each stands once whatever its case, as it is first written.
+    """
+    spelled: dict[str, object] = {}
+    for value in values:
+        spelled.setdefault(value_words(name, value).casefold(), value)
+    ordered = sorted(spelled.values(), key=lambda value: (value is None, value_order(value)))
+    return tuple(value_words(name, value) for value in ordered)
 
 
 def _read_value(name: str, wanted: object) -> object:

@@ -42,15 +42,17 @@ def group_words(group: Mapping[str, object]) -> str:
 
 def group_labels(groups: Sequence[Mapping[str, object]]) -> tuple[str, ...]:
     """A short label for each group: machine, setup, and what else tells it from its namesakes."""
+
+    def differ(one: Mapping[str, object], other: Mapping[str, object], name: str) -> bool:
+        return value_words(name, one[name]).casefold() != value_words(name, other[name]).casefold()
+
     labels = []
     for group in groups:
-        alike = [
-            g for g in groups if (g["machine"], g["setup"]) == (group["machine"], group["setup"])
-        ]
+        alike = [g for g in groups if not any(differ(g, group, n) for n in ("machine", "setup"))]
         rest = [
             f"{setting_words(name)} {value_words(name, value)}"
             for name, value in group.items()
-            if any(other[name] != value for other in alike)
+            if any(differ(group, other, name) for other in alike)
         ]
         labels.append(", ".join([f"{group['machine']}, {group['setup']}", *rest]))
     return tuple(labels)

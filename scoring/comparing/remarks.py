@@ -164,11 +164,11 @@ def _not_given(paired_on: Sequence[str], pairs: Sequence[PrintPair]) -> Iterator
 
 
 def _one_machine(factor: str, prints: Iterable[Print]) -> Iterator[Remark]:
-    machines = {p.settings.machine for p in prints}
+    machines = sorted_values("machine", (p.settings.machine for p in prints))
     if len(machines) == 1 and factor != "machine":
         yield Remark(
             "one-machine",
-            f"All prints are from {machines.pop()}: another machine may answer otherwise.",
+            f"All prints are from {machines[0]}: another machine may answer otherwise.",
         )
 
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from scoring.comparing.comparison import Basis, Comparison, Effect, Outcome, PrintPair, Side
 from scoring.comparing.effect_words import change_words, spoken
-from scoring.comparing.factor import setting_words
+from scoring.comparing.factor import setting_words, sorted_values
 
 HEADLINES = ("ripple_peak_um", "gap_fraction")
 """The metrics that the sentence is about, where they were compared."""
@@ -68,7 +68,8 @@ def _unchanged_words(effects: Sequence[Effect]) -> str:
 
 
 def _where(factor: str, pairs: Sequence[PrintPair]) -> str:
-    machines = sorted({p.settings.machine for pair in pairs for p in (*pair.before, *pair.after)})
+    prints = (p for pair in pairs for p in (*pair.before, *pair.after))
+    machines = sorted_values("machine", (p.settings.machine for p in prints))
     said = "" if factor == "machine" or len(machines) > 3 else f", on {_joined(machines)}"
     accels = sorted({pair.accel_mm_s2 for pair in pairs if pair.accel_mm_s2 is not None})
     if accels:

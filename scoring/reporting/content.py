@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from scoring.comparing.acceptance import AcceptanceLimit
 from scoring.comparing.comparison import Comparison
+from scoring.comparing.factor import setting_key
 from scoring.comparing.limits import find_limits
 from scoring.comparing.verdict import side_words
 from scoring.reporting.blocks import Document, Section
@@ -34,14 +35,15 @@ def compose_report(
     ``read_face`` gives a photo's rectified face by its hash (the store's ``face_jpeg``).
     ``options`` are further command-line options that chose what was compared, and ``output`` the
     file asked for, for the line that repeats it; ``note`` stands under the title. Limits are judged
-    for all prints of the two sides.
+    for the two sides' prints on the machines of the pairs, or on all machines without a pair.
     """
     prints = (*found.before.prints, *found.after.prints)
-    machines = {p.settings.machine for pair in found.pairs for p in (*pair.before, *pair.after)}
+    paired = [p for pair in found.pairs for p in (*pair.before, *pair.after)]
+    machines = {setting_key(p.settings, "machine") for p in paired}
     records = [
         record
         for p in prints
-        if not machines or p.settings.machine in machines
+        if not machines or setting_key(p.settings, "machine") in machines
         for record in p.records
     ]
     old, new = side_words(found.factor, found.before), side_words(found.factor, found.after)

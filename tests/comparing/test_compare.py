@@ -10,6 +10,8 @@ from hypothesis import strategies as st
 
 from scoring.comparing.compare import compare_sides
 from scoring.comparing.comparison import Basis, Comparison, Outcome, Scale
+from scoring.comparing.factor import possible_factors, values_of
+from scoring.comparing.prints import gather_prints
 from scoring.errors import SettingsError, SideNotFoundError
 from scoring.estimate import Estimate
 from scoring.flags import Flag
@@ -131,6 +133,16 @@ def test_settings_that_both_sides_share_are_paired_on(photo: MakePhoto) -> None:
     assert "layer_height_mm" in found.paired_on
     assert len(found.pairs) == 2
     assert found.overall[0].value == pytest.approx(0.5)
+
+
+def test_a_machine_written_in_two_ways_is_one(photo: MakePhoto) -> None:
+    records = [photo("S", peak=20), photo("B", peak=10, setup="brace", machine="alder")]
+    found = compare(records, metrics=["ripple_peak_um"])
+    assert "on Alder at 5000" in found.verdict
+    assert "one-machine" in codes(found)
+    prints = gather_prints(records)
+    assert possible_factors(prints) == ("setup",)
+    assert values_of(prints, "machine") == {"alder": 2}
 
 
 def test_prints_without_a_counterpart_count_nowhere(photo: MakePhoto) -> None:

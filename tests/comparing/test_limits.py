@@ -187,6 +187,15 @@ def test_groups_of_one_machine_and_setup_are_told_apart(photo: MakePhoto) -> Non
     )
 
 
+def test_groups_are_told_apart_whatever_the_case_of_their_names(photo: MakePhoto) -> None:
+    records = [photo("A", peak=5), photo("B", peak=5, machine="alder", nozzle_temp_c=220)]
+    labels = group_labels([r.group for r in find_limits(records, PEAK)])
+    assert labels == (
+        "Alder, stock, nozzle temperature not given",
+        "alder, stock, nozzle temperature 220 °C",
+    )
+
+
 def test_no_records() -> None:
     assert find_limits([]) == ()
 

@@ -26,6 +26,18 @@ def test_machine_and_setup_go_down_and_acceleration_across(run: Callable[..., Ru
     assert cell.value == combine([runs[n].metrics["ripple_peak_um"] for n in (1, 2)])
 
 
+def test_names_that_differ_in_case_alone_are_one_row(run: Callable[..., RunNumbers]) -> None:
+    runs = [
+        run("1", {"machine": "alder"}, ripple_peak_um=40),
+        run("2", {"machine": "Alder", "setup": "Stock"}, ripple_peak_um=20),
+        run("3", {"machine": "ALDER", "setup": "brace"}, ripple_peak_um=30),
+        run("4", {"machine": "aspen", "setup": "stock"}, ripple_peak_um=50),
+    ]
+    grid = grid_of(rank_runs(runs, by="ripple_peak_um", table=read_score_table()))
+    assert grid.rows == (("Alder", "brace"), ("Alder", "Stock"), ("aspen", "Stock"))
+    assert len(grid.cells[("Alder", "Stock"), 5000].runs) == 2
+
+
 def test_nothing_ranked_gives_an_empty_grid() -> None:
     grid = grid_of(())
     assert (grid.rows, grid.accels_mm_s2, grid.cells) == ((), (), {})

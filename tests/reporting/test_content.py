@@ -58,6 +58,17 @@ def test_effects_limits_settings_and_versions_are_there(document: Document) -> N
     assert words(section(document, "Cautions")) == " ".join(CAUTIONS.split())
 
 
+def test_limits_are_judged_on_the_machines_of_the_pairs_however_written() -> None:
+    records = photos() + [
+        make_photo(machine, peak=500, setup="brace", machine=machine, accel_mm_s2=500)
+        for machine in ("alder", "Birch")
+    ]
+    found = compare_sides(records, factor="setup", before="stock", after="brace")
+    said = words(section(composed(found), "Limits"))
+    assert "never passes; at 500 mm/s²" in said
+    assert "Birch" not in said
+
+
 def test_every_photo_is_named_by_its_hash_and_the_command_repeats_it() -> None:
     records = photos()
     document = composed(
