@@ -114,7 +114,7 @@ def comparison_text(found: "Comparison", *, every: bool) -> str:
     """
     from scoring.cli.layout import format_table  # noqa: PLC0415
     from scoring.comparing.effect_words import HOW_TO_READ, effect_cells  # noqa: PLC0415
-    from scoring.comparing.factor import setting_words  # noqa: PLC0415
+    from scoring.comparing.pairing import pairing_words  # noqa: PLC0415
     from scoring.comparing.verdict import HEADLINES  # noqa: PLC0415
 
     def wrapped(text: str) -> str:
@@ -136,8 +136,8 @@ def comparison_text(found: "Comparison", *, every: bool) -> str:
     lines += ["", click.wrap_text(found.verdict, 100)]
     if not found.overall:
         return "\n".join(lines)
-    shared = ", ".join(map(setting_words, found.paired_on))
-    lines += ["", click.wrap_text(f"Pairs share {shared}. Ratios are after / before.", 100), ""]
+    shared = pairing_words(found.paired_on)
+    lines += ["", click.wrap_text(f"{shared} Ratios are after / before.", 100), ""]
     head = ["metric", "change (95 % interval)", "p", "pairs", "prints", "would\nhave shown"]
     lines.append(format_table(head, [effect_cells(effect) for effect in found.overall]))
     told = [e for e in found.by_accel if every or e.metric in HEADLINES]

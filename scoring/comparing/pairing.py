@@ -45,6 +45,13 @@ def choose_pairing(factor: str, before: Side, after: Side) -> tuple[str, ...]:
     return (*least, *(name for name in WHERE_SHARED if name != factor and mixed(name)))
 
 
+def pairing_words(paired_on: Sequence[str]) -> str:
+    """What pairs share, as a sentence."""
+    if not paired_on:
+        return "Pairs share nothing: all prints of one side stand against all of the other."
+    return f"Pairs share {', '.join(map(setting_words, paired_on))}."
+
+
 def pair_prints(
     before: Side, after: Side, paired_on: Sequence[str]
 ) -> tuple[tuple[PrintPair, ...], tuple[Print, ...]]:

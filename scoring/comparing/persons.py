@@ -12,6 +12,7 @@ from scoring.comparing.repeatability import photo_value
 from scoring.comparing.samples import Array, on_scale, scale_of
 from scoring.errors import SettingsError
 from scoring.metric_words import KNOWN, known_metrics
+from scoring.metrics import FACE_WORDS
 from scoring.store.records import MeasurementRecord
 
 
@@ -21,11 +22,13 @@ def read_persons(path: Path) -> dict[str, str]:
     Raises :class:`SettingsError` naming file and line for what is not that.
     """
     try:
-        lines = list(csv.DictReader(path.read_text(encoding="utf-8-sig").splitlines()))
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            reader = csv.DictReader(file)
+            lines = [(reader.line_num, line) for line in reader]
     except (OSError, UnicodeDecodeError, csv.Error) as error:
         raise SettingsError(f"{path}: cannot be read as CSV: {error}.") from error
     found: dict[str, str] = {}
-    for number, line in enumerate(lines, start=2):
+    for number, line in lines:
         photo, person = ((line.get(name) or "").strip() for name in ("photo", "person"))
         if not photo or not person:
             raise SettingsError(f"{path}, line {number}: needs a photo and a person.")
@@ -65,6 +68,9 @@ def _table(records: Sequence[MeasurementRecord], persons: Mapping[str, str], met
         if value is None or (scale is Scale.RATIO and value.value <= 0):
             raise SettingsError(f"{record.photo.name}: {metric} was not found in it.")
         cells.setdefault((record.settings.name, person), []).append(on_scale(value, scale)[0])
+    if not cells:
+        face = FACE_WORDS[KNOWN[metric].face]
+        raise SettingsError(f"{metric}: none of the photos listed shows the {face} face.")
     prints, who = (sorted({key[place] for key in cells}) for place in (0, 1))
     counts = {len(cells.get((one, person), [])) for one in prints for person in who}
     if len(counts) != 1:

@@ -8,6 +8,7 @@ import streamlit as st
 from scoring.comparing.comparison import Comparison, Effect, Print, PrintPair
 from scoring.comparing.effect_words import change_words, smallest_words, spoken
 from scoring.comparing.factor import setting_words, value_words
+from scoring.comparing.pairing import pairing_words
 from scoring.metrics import FACE_WORDS, FaceName
 from scoring.page.effect_chart import draw_effects, row_words
 from scoring.page.metric_words import explain_metric, metric_words
@@ -88,13 +89,13 @@ def effect_frame(effects: Sequence[Effect]) -> pd.DataFrame:
 
 
 def pair_words(pair: PrintPair) -> str:
-    """What both sides of a pair share, in one line."""
+    """What both sides of a pair share, in one line; "all prints" where that is nothing."""
     parts = [
         value if name in {"machine", "filament"} else f"{setting_words(name)} {value}"
         for name, shared in pair.on.items()
         if (value := value_words(name, shared)) and shared is not None
     ]
-    return ", ".join(parts)
+    return ", ".join(parts) or "all prints"
 
 
 def strongest_pair(pairs: Sequence[PrintPair]) -> int:
@@ -154,8 +155,7 @@ def show_strips(found: Comparison) -> None:
 def show_sides(found: Comparison) -> None:
     """Draw which prints stand on each side, and what they share."""
     with st.expander("The prints"):
-        shared = ", ".join(setting_words(name) for name in found.paired_on)
-        st.markdown(f"Pairs share {plain(shared)}.")
+        st.markdown(plain(pairing_words(found.paired_on)))
         for pair in found.pairs:
             sides = [", ".join(p.settings.name for p in side) for side in (pair.before, pair.after)]
             st.markdown(

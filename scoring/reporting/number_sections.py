@@ -12,7 +12,6 @@ from scoring.comparing.effect_words import (
     effect_cells,
     spoken,
 )
-from scoring.comparing.factor import setting_words
 from scoring.comparing.limit_words import (
     NOT_REPEATED,
     group_labels,
@@ -20,6 +19,7 @@ from scoring.comparing.limit_words import (
     limit_words,
     reach_words,
 )
+from scoring.comparing.pairing import pairing_words
 from scoring.comparing.verdict import HEADLINES, side_words
 from scoring.estimate import Estimate
 from scoring.metric_words import metric_unit
@@ -48,11 +48,10 @@ def effect_section(found: Comparison, limits: Sequence[AcceptanceLimit]) -> Sect
     """Effects over all, values over acceleration, and effects at each acceleration."""
     if not found.overall:
         return Section("Effects", (Text("There is no pair, so there is no effect to tell."),))
-    shared = ", ".join(map(setting_words, found.paired_on))
     blocks: list[Block] = [
         Text(
-            f"{len(found.pairs)} pairs share {shared}. Several photos of one print are averaged "
-            "and count once. Ripples, frequency and damping compare as ratio, gaps as difference."
+            f"{pairing_words(found.paired_on)} Several photos of one print are averaged and count "
+            "once. Ripples, frequency and damping compare as ratio, gaps as difference."
         ),
         Table(
             ("metric", "change (95 % interval)", "p", "pairs", "prints", "would have shown"),

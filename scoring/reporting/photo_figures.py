@@ -75,11 +75,12 @@ def _figure(
     strips = cut_strips(*[read_face(record.photo.sha256) for record in sides], face=face)
     names = (f"before: {found.before.words}", f"after: {found.after.words}")
     pictures = zip(names, sides, (strips.before, strips.after), strict=True)
-    shared = ", ".join(
+    on = ", ".join(
         f"{setting_words(name)} {value_words(name, value)}"
         for name, value in pair.on.items()
         if value is not None
     )
+    shared = f"; {on}" if on else ""
     counted = sum(
         record.measurement.face is face
         for one in (*pair.before, *pair.after)
@@ -92,9 +93,9 @@ def _figure(
             for name, r, jpeg in pictures
         ),
         draw=_tracer(sides, strips.u_mm, names, TITLES[face]),
-        caption=f"{FACE_WORDS[face].capitalize()} face; {shared}.{more}",
+        caption=f"{FACE_WORDS[face].capitalize()} face{shared}.{more}",
         said=f"Strips of the {FACE_WORDS[face]} face of both sides, and their traces over each "
-        f"other; {shared}.",
+        f"other{shared}.",
     )
 
 

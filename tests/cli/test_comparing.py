@@ -74,6 +74,8 @@ def test_compare_pairs_on_what_is_asked(coupon: Coupon) -> None:
     assert found["paired_on"] == ["machine", "axis"]
     assert found["overall"][0]["pairs"] == 1
     assert [c["name"] for c in found["confounders"]] == []
+    out = " ".join(coupon(*SIDES, "--pair-on", "setup").output.split())
+    assert "Pairs share nothing: all prints of one side stand against all" in out
 
 
 @pytest.mark.usefixtures("ladder")

@@ -106,6 +106,21 @@ def test_persons_as_the_gauge_study(tmp_path: Path) -> None:
         study_persons(records[:-1], read_persons(path.with_name("less.csv")), ["gap_fraction"])
 
 
+def test_names_of_photos_may_hold_what_breaks_lines(tmp_path: Path) -> None:
+    path = tmp_path / "who.csv"
+    path.write_text('photo,person\n"a\nb.jpg",A\n\nc\u2028d.jpg,B\n', encoding="utf-8")
+    assert read_persons(path) == {"a\nb.jpg": "A", "c\u2028d.jpg": "B"}
+    path.write_bytes(b'photo,person\r\n"a\r\nb.jpg",A\r\nc.jpg,\r\n')
+    with pytest.raises(SettingsError, match="line 4: needs a photo"):
+        read_persons(path)
+
+
+def test_persons_of_photos_of_the_other_face_alone() -> None:
+    record = make_photo("P", peak=5)
+    with pytest.raises(SettingsError, match=r"gap_fraction: none of the photos .* the flow face"):
+        study_persons([record], {record.photo.name: "A"}, ["gap_fraction"])
+
+
 def test_wrong_lists_of_persons(tmp_path: Path) -> None:
     path = tmp_path / "who.csv"
     for text, said in (

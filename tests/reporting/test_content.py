@@ -87,6 +87,17 @@ def test_every_photo_is_named_by_its_hash_and_the_command_repeats_it() -> None:
     ]  # fmt: skip
 
 
+def test_a_comparison_that_pairs_on_nothing_has_whole_sentences() -> None:
+    found = compare_sides(
+        photos(), factor="setup", before="stock", after="brace", pair_on=["setup"]
+    )
+    document = composed(found)
+    assert "Pairs share nothing" in words(section(document, "Effects"))
+    figures = [b for b in section(document, "Photos") if isinstance(b, Figure)]
+    assert figures[0].caption.startswith("Ring-down face. 10 photos")
+    assert figures[0].said.endswith("over each other.")
+
+
 def test_a_comparison_without_pairs_still_makes_a_report() -> None:
     records = [make_photo("S", peak=20), make_photo("B", peak=10, setup="brace", filament="red")]
     found = compare_sides(records, factor="setup", before="stock", after="brace")
