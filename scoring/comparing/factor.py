@@ -39,14 +39,24 @@ def setting_words(name: str) -> str:
     return WORDS.get(name, name.removeprefix(EXTRA).replace("_", " "))
 
 
+def number_words(value: float) -> str:
+    """A number without loss, so that it reads back as itself; a whole one has no point."""
+    return str(value).removesuffix(".0")
+
+
 def value_words(name: str, value: object) -> str:
-    """A setting's value with its unit, as people read it."""
+    """A setting's value with its unit, as people read it and :func:`find_side` reads it back."""
     if value is None or value == "":
         return NOT_GIVEN
     if isinstance(value, float) or (isinstance(value, int) and not isinstance(value, bool)):
-        unit = LIMITS[name].unit.replace("^2", "²") if name in LIMITS else "1"
-        return f"{value:.10g}" if unit == "1" else f"{value:.10g} {unit}"
+        return number_words(value) + _unit_words(name)
     return str(value)
+
+
+def _unit_words(name: str) -> str:
+    """The unit behind a setting's number, with the space before it; empty for a pure number."""
+    unit = LIMITS[name].unit if name in LIMITS else "1"
+    return "" if unit == "1" else f" {unit.replace('^2', '²')}"
 
 
 def setting_names(prints: Iterable[Print]) -> tuple[str, ...]:
@@ -116,7 +126,9 @@ def _read_value(name: str, wanted: object) -> object:
     if wanted is None or (isinstance(wanted, str) and wanted.strip() in {"", NOT_GIVEN}):
         return None
     if name in LIMITS:
-        return LIMITS[name].check(wanted)
+        # A number in its own unit is taken as it stands: turning units rounds.
+        bare = wanted.removesuffix(_unit_words(name)) if isinstance(wanted, str) else wanted
+        return LIMITS[name].check(bare)
     return wanted.isoformat() if isinstance(wanted, datetime.date) else wanted
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import streamlit as st
 
+from scoring.comparing.factor import number_words
 from scoring.metrics import FACE_WORDS, FaceName
 from scoring.page.metric_words import explain_metric, metric_title
 from scoring.ranking.rank import RANKABLE, SCORE
@@ -64,7 +65,7 @@ def choose_ranking(runs: Sequence[RunSettings]) -> RankingChoice:
             for name in ("machine", "setup", "axis", "filament")
         }  # fmt: skip
         accel = st.selectbox(
-            "Acceleration", [f"{a:g}" for a in sorted({run.accel_mm_s2 for run in runs})],
+            "Acceleration", [number_words(a) for a in sorted({run.accel_mm_s2 for run in runs})],
             index=None, placeholder="all", key="accel", bind="query-params", width=FIELD_PX,
             format_func=lambda a: f"{a} mm/s²",
         )  # fmt: skip

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from scoring.comparing.acceptance import AcceptanceLimit
 from scoring.comparing.comparison import Comparison
-from scoring.comparing.factor import setting_key
+from scoring.comparing.factor import number_words, setting_key
 from scoring.comparing.limits import find_limits
 from scoring.comparing.verdict import side_words
 from scoring.reporting.blocks import Document, Section
@@ -75,5 +75,5 @@ def _command(
     for name, value in options:
         words += [name, value]
     for limit in limits:
-        words += ["--limit", f"{limit.metric}={limit.most:g}"]
+        words += ["--limit", f"{limit.metric}={number_words(limit.most)}"]
     return shlex.join([*words, "-o", output])

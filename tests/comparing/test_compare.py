@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from scoring.comparing.compare import compare_sides
 from scoring.comparing.comparison import Basis, Comparison, Outcome, Scale
-from scoring.comparing.factor import possible_factors, values_of
+from scoring.comparing.factor import find_side, possible_factors, value_words, values_of
 from scoring.comparing.prints import gather_prints
 from scoring.errors import SettingsError, SideNotFoundError
 from scoring.estimate import Estimate
@@ -183,6 +183,32 @@ def test_any_setting_may_be_the_factor(photo: MakePhoto) -> None:
     records = [photo("S", peak=20, extra={"feet": 1}), photo("B", peak=10, extra={"feet": "soft"})]
     assert compare_sides(records, factor="extra.feet", before="1", after="Soft").pairs
     assert compare_sides(records, factor="name", before="S", after="B").pairs
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.sampled_from(["extra.k", "nozzle_temp_c", "accel_mm_s2", "flow_ratio"]),
+    st.tuples(*[st.floats(0.5, 2)] * 2),
+)
+def test_every_side_is_found_by_its_words(name: str, values: tuple[float, float]) -> None:
+    """As the page and the line in a report that repeats it do."""
+    times = {"nozzle_temp_c": 200, "accel_mm_s2": 5000}.get(name, 1)
+    given = [times * value for value in values]
+    records = [
+        make_photo(f"P{k}", peak=5, **({"extra": {"k": v}} if name == "extra.k" else {name: v}))
+        for k, v in enumerate(given)
+    ]
+    prints = gather_prints(records)
+    for words in values_of(prints, name):
+        assert find_side(prints, name, words).words == words
+    for value, one in zip(given, prints, strict=True):
+        assert one in find_side(prints, name, value).prints
+
+
+def test_numbers_are_told_without_loss() -> None:
+    assert value_words("extra.k", 1 / 3) == "0.3333333333333333"
+    assert value_words("accel_mm_s2", 5000.0) == "5000 mm/s²"
+    assert value_words("extra.k", 12345678901.5) == "12345678901.5"
 
 
 def test_acceleration_as_the_factor_has_no_effects_by_acceleration(photo: MakePhoto) -> None:

@@ -6,6 +6,8 @@ import pandas as pd
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from scoring.store.run_store import RunStore
+from tests.page.conftest import Photo, Settings
 from tests.page.drawn_page import RUN, charts, told
 
 
@@ -90,4 +92,16 @@ def test_changed_weights_change_the_ranking_at_once(page: AppTest, three_runs: P
 def test_one_acceleration_can_be_chosen(page: AppTest) -> None:
     page.run()
     page.selectbox(key="accel").select("10000").run()
+    assert runs_shown(page) == ["A-02"]
+
+
+def test_an_acceleration_of_many_digits_can_be_chosen(
+    page: AppTest, database: Path, settings: Settings, photo: Photo
+) -> None:
+    with RunStore.open(database) as store:
+        for name, accel in (("A-01", 12345.678), ("A-02", 12345.679)):
+            store.record_photo(settings(name, accel_mm_s2=accel), photo(salt=name))
+    page.run()
+    page.selectbox(key="by").select("ripple_peak_um").run()
+    page.selectbox(key="accel").select("12345.679").run()
     assert runs_shown(page) == ["A-02"]

@@ -2,6 +2,7 @@
 
 import shlex
 
+from scoring.comparing.acceptance import AcceptanceLimit
 from scoring.comparing.compare import compare_sides
 from scoring.making.advice import CAUTIONS
 from scoring.reporting.blocks import Bullets, Document, Figure, Table, Text
@@ -56,6 +57,12 @@ def test_effects_limits_settings_and_versions_are_there(document: Document) -> N
     trust = words(section(document, "How it was measured, and how far to trust it"))
     assert "No photo of a real print" in trust
     assert words(section(document, "Cautions")) == " ".join(CAUTIONS.split())
+
+
+def test_a_limit_is_repeated_without_loss() -> None:
+    limit = AcceptanceLimit("ripple_peak_um", 15.12345678)
+    said = words(section(composed(compared(), limits=[limit]), "To repeat it"))
+    assert "--limit ripple_peak_um=15.12345678 " in said
 
 
 def test_limits_are_judged_on_the_machines_of_the_pairs_however_written() -> None:
