@@ -52,8 +52,7 @@ def choose_prints(records: Sequence[MeasurementRecord]) -> RunFilter:
                 for name in FILTERS
             }  # fmt: skip
         st.caption("Prints are compared like with like in any case: this only leaves some out.")
-    axis = chosen.pop("axis")
-    return RunFilter(**chosen, axis="x" if axis == "x" else "y" if axis == "y" else None)
+    return RunFilter(**chosen)
 
 
 def choose_sides(prints: Sequence[Print], wanted: RunFilter) -> ComparisonChoice | None:

@@ -71,6 +71,4 @@ def choose_ranking(runs: Sequence[RunSettings]) -> RankingChoice:
         )  # fmt: skip
     by = by or SCORE
     st.caption(explain_metric(by))
-    axis = chosen.pop("axis")
-    wanted = RunFilter(**chosen, axis="x" if axis == "x" else "y" if axis == "y" else None)
-    return RankingChoice(by, face, wanted, float(accel) if accel else None)
+    return RankingChoice(by, face, RunFilter(**chosen), float(accel) if accel else None)

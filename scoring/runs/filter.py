@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
-from typing import Literal
 
 from scoring.errors import SettingsError
 from scoring.runs.settings import RunSettings, closest_name
@@ -14,7 +13,7 @@ class RunFilter:
 
     machine: str | None = None
     setup: str | None = None
-    axis: Literal["x", "y"] | None = None
+    axis: str | None = None
     filament: str | None = None
 
     def passes(self, settings: RunSettings) -> bool:

@@ -1,6 +1,6 @@
 """Which settings tell runs apart, and which are alike in all of them."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from scoring.runs.settings import WORDS, RunSettings, format_setting
@@ -14,21 +14,16 @@ class Variation:
     alike: tuple[str, ...]
 
 
-def find_variation(
-    runs: Sequence[RunSettings],
-    *,
-    always: Collection[str] = ("machine",),
-    never: Collection[str] = ("notes", "printed_on"),
-) -> Variation:
-    """Part the settings of ``runs`` in two, those that no run knows left out.
+def find_variation(runs: Sequence[RunSettings]) -> Variation:
+    """Part the settings of ``runs`` in two, those that no run knows left out, notes and day too.
 
-    ``always`` counts as differing whatever it holds, ``never`` is left out. Empty for no runs.
+    The machine counts as differing whatever it is. Empty for no runs.
     """
     differ: list[str] = []
     alike: list[str] = []
     for name in WORDS:
         values = {format_setting(run, name) for run in runs}
-        if name in never or values <= {""}:
+        if name in {"notes", "printed_on"} or values <= {""}:
             continue
-        (differ if len(values) > 1 or name in always else alike).append(name)
+        (differ if len(values) > 1 or name == "machine" else alike).append(name)
     return Variation(tuple(differ), tuple(alike))
