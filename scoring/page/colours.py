@@ -8,6 +8,3 @@ SERIES_COLOURS = ("#0072B2", "#E69F00", "#009E73", "#D55E00", "#CC79A7", "#56B4E
 SERIES_SHAPES = ("circle", "square", "triangle-up", "diamond", "cross", "triangle-down")
 SERIES_DASHES = ([1, 0], [6, 3], [2, 2], [8, 3, 2, 3], [4, 2], [10, 4])
 """Stroke and gap in pixels; the first is unbroken."""
-
-BEFORE_COLOUR, AFTER_COLOUR = "#0072B2", "#D55E00"
-"""The two sides of a comparison, blue and vermilion."""

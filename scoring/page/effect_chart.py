@@ -6,13 +6,13 @@ from typing import Any
 from scoring.comparing.comparison import Effect, Outcome, Scale
 from scoring.comparing.effect_words import change_words, size, spoken, unit_words
 from scoring.page.chart_frame import FRAME
-from scoring.page.colours import SERIES_COLOURS
+from scoring.reporting.colours import BLUE, VERMILION
 
 ROW_PX = 34
 OVERALL = "all accelerations"
 OUTCOMES = {
-    Outcome.LOWER: ("established lower", SERIES_COLOURS[0], "circle"),
-    Outcome.HIGHER: ("established higher", SERIES_COLOURS[3], "square"),
+    Outcome.LOWER: ("established lower", BLUE, "circle"),
+    Outcome.HIGHER: ("established higher", VERMILION, "square"),
     Outcome.OPEN: ("not established", "#888888", "diamond"),
 }
 """In words, colour and shape, so that no one of them has to carry it alone."""

@@ -7,15 +7,15 @@ from typing import Any
 from scoring.measurement import Trace
 from scoring.metrics import FaceName
 from scoring.page.chart_frame import FRAME
-from scoring.page.colours import AFTER_COLOUR, BEFORE_COLOUR
 from scoring.page.face_axis import along_u
 from scoring.page.trace_layers import trace_title
+from scoring.reporting.colours import AFTER, BEFORE
 from scoring.reporting.strips import StripPair
 
 GAP_PX, TRACE_PX, STRIP_PX = 22, 240, 64
 NAMES = ("before", "after")
 DASHES = ([1, 0], [5, 3])
-COLOURS = (BEFORE_COLOUR, AFTER_COLOUR)
+COLOURS = (BEFORE, AFTER)
 Spec = dict[str, Any]
 
 

@@ -7,8 +7,7 @@ from typing import Literal
 from reportlab.graphics.shapes import Drawing, Line, String
 from reportlab.lib.colors import Color, HexColor
 
-INK, FAINT, BEFORE, AFTER = "#222222", "#BBBBBB", "#0072B2", "#D55E00"
-"""Okabe and Ito's blue and vermilion for the sides: apart for any colour vision, and in grey."""
+INK, FAINT = "#222222", "#BBBBBB"
 FONT_PT = 8.0
 Anchor = Literal["start", "middle", "end"]
 

@@ -11,8 +11,6 @@ from scoring.comparing.effect_words import change_words, size, spoken, unit_word
 from scoring.estimate import Estimate
 from scoring.measurement import Trace
 from scoring.reporting.axes import (
-    AFTER,
-    BEFORE,
     FAINT,
     FONT_PT,
     INK,
@@ -24,6 +22,7 @@ from scoring.reporting.axes import (
     write,
 )
 from scoring.reporting.blocks import PLOT_LEFT, PLOT_RIGHT, WIDTH
+from scoring.reporting.colours import AFTER, BEFORE
 
 SIDES = (BEFORE, AFTER)
 LEGEND_PT = 190.0

@@ -6,6 +6,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from scoring.reporting.blocks import PLOT_LEFT, PLOT_RIGHT, WIDTH, Document, MakeDrawing
+from scoring.reporting.colours import BLUE
 from scoring.reporting.svg import draw_svg
 
 FONT = "Helvetica"
@@ -26,6 +27,7 @@ def write_html(document: Document) -> bytes:
         kind=lambda block: type(block).__name__,
         svg=_svg,
         jpeg_uri=lambda jpeg: f"data:image/jpeg;base64,{base64.b64encode(jpeg).decode()}",
+        blue=BLUE,
         left=100 * PLOT_LEFT / WIDTH,
         right=100 * (WIDTH - PLOT_RIGHT) / WIDTH,
     )

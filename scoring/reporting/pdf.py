@@ -37,6 +37,7 @@ from scoring.reporting.blocks import (
     Table,
     Text,
 )
+from scoring.reporting.colours import BLUE
 from scoring.reporting.fonts import PLAIN, find_font, keep_known
 
 MARGIN = (A4[0] - WIDTH) / 2
@@ -89,7 +90,7 @@ class _Writer:
         self.font, self.lacking = font, lacking
         bold = "Helvetica-Bold" if font == PLAIN else font
         base = ParagraphStyle("plain", fontName=font, fontSize=9.5, leading=13, spaceAfter=4)
-        grey, blue = HexColor("#555555"), HexColor("#0072B2")
+        grey, blue = HexColor("#555555"), HexColor(BLUE)
         self.styles = {
             "plain": base,
             "note": ParagraphStyle("note", base, fontSize=8, leading=10.5, textColor=grey),
