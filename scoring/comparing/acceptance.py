@@ -54,8 +54,8 @@ class Ladder:
     """One metric of one machine and setup up the accelerations, lowest first.
 
     ``highest_mm_s2`` is the highest acceleration up to which every one printed passes, ``None``
-    where there is none. ``between_prints`` says whether the bounds know how prints differ
-    (some acceleration has several prints) or only how well photos measure.
+    where there is none. ``between_prints`` says whether the bounds know how prints differ (some
+    acceleration has several prints that show something) or only how well photos measure.
     """
 
     limit: AcceptanceLimit

@@ -10,9 +10,10 @@ from scoring.estimate import Estimate
 from scoring.metric_words import metric_unit
 
 NOT_REPEATED = (
-    "Where no acceleration was printed more than once, the intervals know how well photos measure, "
-    "not how prints of the same settings differ: print a coupon twice before you rely on the last "
-    "step. Stay within what the machine's and the filament's makers allow, whatever passes."
+    "Where no acceleration has two prints that show ripples or gaps, the intervals know how well "
+    "photos measure, not how prints of the same settings differ: print a coupon twice before you "
+    "rely on the last step. Stay within what the machine's and the filament's makers allow, "
+    "whatever passes."
 )
 """Stands under limits of which none knows how prints differ."""
 
@@ -98,7 +99,8 @@ def result_sentence(
     if reach is Reach.NOT_REACHED:
         said += "; none higher was printed for all limits, so the true one may lie higher"
     if not all(ladder.between_prints for ladder in ladders):
-        said += "; no print was repeated, so this knows the photos' uncertainty only"
+        said += "; no repeated prints tell how prints differ, so this knows the photos' "
+        said += "uncertainty only"
     return f"{said}."
 
 

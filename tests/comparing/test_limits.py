@@ -140,7 +140,7 @@ def test_prints_that_show_nothing_do_not_tell_how_prints_differ(
     records += [photo("C", gaps=0.009, accel_mm_s2=2000, shot="2")]
     (result,) = find_limits(records)
     assert not any(ladder.between_prints for ladder in result.ladders)
-    assert "no print was repeated" in result.sentence
+    assert "no repeated prints tell how prints differ" in result.sentence
 
 
 def test_a_ripple_not_found_leaves_the_spread_to_those_found(photo: MakePhoto) -> None:
