@@ -10,8 +10,12 @@ from scoring.errors import SettingsError
 if TYPE_CHECKING:
     import pint
 
+# A unit is a few words, each to a power of one digit at most: the unit library works out whatever
+# it is given, and of 9**9**9**9 it would never come back.
+_WORD = r"[A-Za-zµμ]+(?:(?:\^|\*\*)?-?\d|[²³])?"
 _NUMBER_THEN_UNIT = re.compile(
-    r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\W\d_][\w ^*/²³-]*|°[CF]|%|)\s*"
+    r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
+    rf"\s*({_WORD}(?:(?:\s*[*/]\s*|\s+){_WORD}){{0,3}}|°[CF]|%|)\s*"
 )
 # What people write, where the unit library reads something else (C is the coulomb to it).
 _SPELLED = {"C": "degC", "°C": "degC", "F": "degF", "°F": "degF", "%": "percent"}
@@ -26,7 +30,7 @@ def _registry() -> "pint.UnitRegistry[float]":
 
 
 def read_quantity(written: object, unit: str) -> float:
-    """``written`` as a number of ``unit`` (as a setting's name spells it: mm/s, mm/s^2, °C, Hz, 1).
+    """``written`` as a number of ``unit`` (mm/s, mm/s², °C, Hz, 1).
 
     A bare number is taken to be in ``unit`` already. Raises :class:`SettingsError` for what is no
     finite number, for an unknown unit, and for a unit of another kind.
@@ -44,6 +48,11 @@ def read_quantity(written: object, unit: str) -> float:
     if not math.isfinite(value):
         raise SettingsError(f"{written!r} is not a finite number.")
     return _convert(value, spelled, unit) if spelled else value
+
+
+def number_text(value: float) -> str:
+    """``value`` in full, so that reading the text gives it again; whole numbers without ``.0``."""
+    return repr(float(value)).removesuffix(".0")
 
 
 def _convert(value: float, spelled: str, unit: str) -> float:

@@ -25,6 +25,8 @@ from scoring.runs.quantity import read_quantity
         ("5000 mm/s2", "mm/s^2", 5000.0),
         ("5000 mm/s²", "mm/s^2", 5000.0),
         ("5 m/s**2", "mm/s^2", 5000.0),
+        ("5 m s^-2", "mm/s²", 5000.0),
+        ("0.005 m / ms / s", "mm/s²", 5000.0),
         ("200 µm", "mm", 0.2),
         ("40 ms", "s", 0.04),
         ("0.05 kHz", "Hz", 50.0),
@@ -43,6 +45,23 @@ def test_reads_other_units_of_the_kind(written: object, unit: str, value: float)
 def test_names_an_unknown_unit(written: str) -> None:
     with pytest.raises(SettingsError, match=r"not a known unit|no number with a unit"):
         read_quantity(written, "mm/s")
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        "5 m*9**9**9**9",
+        "5 m**9**9",
+        "5 km99999999",
+        "5 m⁹⁹⁹⁹⁹⁹⁹⁹",
+        "5 m^99",
+        "5 m*m*m*m*m",
+        "5 m*2",
+    ],
+)
+def test_refuses_a_unit_that_is_a_sum_to_work_out(written: str) -> None:
+    with pytest.raises(SettingsError, match="no number with a unit"):
+        read_quantity(written, "mm")
 
 
 @pytest.mark.parametrize(
