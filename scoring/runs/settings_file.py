@@ -2,6 +2,7 @@
 photo or run."""
 
 import csv
+import io
 import math
 import tomllib
 from collections.abc import Mapping
@@ -70,7 +71,7 @@ def settings_from_csv(path: Path) -> tuple[ListedRun, ...]:
     text = _text(path)
     header = text.partition("\n")[0]
     delimiter = max(",;\t", key=header.count)
-    rows = csv.DictReader(text.splitlines(), delimiter=delimiter, strict=True)
+    rows = csv.DictReader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     found: dict[str, RunSettings] = {}
     photos: dict[str, list[Path]] = {}
     try:

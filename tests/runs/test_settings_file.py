@@ -60,6 +60,14 @@ def test_csv_gives_the_same_runs(tmp_path: Path, delimiter: str) -> None:
     assert (second.settings.filament, second.photos) == ("PLA grey", ())
 
 
+@pytest.mark.parametrize("break_", ["\n", "\u2028", "\x0b"])
+def test_a_note_may_hold_any_kind_of_line_break(tmp_path: Path, break_: str) -> None:
+    note = f"first line{break_}second line"
+    text = CSV.replace("filament", "notes").replace("PLA grey", f'"{note}"')
+    _, second = settings_from_csv(write(tmp_path, "runs.csv", text))
+    assert second.settings.notes == note
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [
