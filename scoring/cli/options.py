@@ -157,7 +157,7 @@ def motion_options(command: Command) -> Command:
     """How the nozzle moved: ``--speed``, ``--accel``, ``--corner-speed``, ``--layer-height``."""
     return _stack(
         click.option("--speed", "outer_wall_speed_mm_s", help="Outer-wall speed, mm/s."),
-        click.option("--accel", "accel_mm_s2", help="Outer-wall acceleration, mm/s^2."),
+        click.option("--accel", "accel_mm_s2", help="Outer-wall acceleration, mm/s²."),
         click.option(
             "--corner-speed", "corner_speed_mm_s", help="Speed at the corner, mm/s. Default: 5."
         ),

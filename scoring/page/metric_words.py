@@ -33,16 +33,11 @@ def explain_metric(name: str) -> str:
     return f"{said} {HOW_TO_READ[better(name)]}"
 
 
-def plain_unit(unit: str) -> str:
-    """A setting's unit as printed: mm/s² rather than mm/s^2, nothing for a pure number."""
-    return "" if unit == "1" else unit.replace("^2", "²")
-
-
 def setting_title(name: str) -> str:
     """A setting in words with its unit, for a field, a column's head or an axis."""
-    unit = plain_unit(LIMITS[name].unit) if name in LIMITS else ""
+    unit = LIMITS[name].unit if name in LIMITS else "1"
     words = WORDS.get(name, name)
-    return f"{words}, {unit}" if unit else words
+    return words if unit == "1" else f"{words}, {unit}"
 
 
 def with_unit(value: str, name: str) -> str:

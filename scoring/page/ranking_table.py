@@ -62,7 +62,7 @@ def alike_words(ranked: Sequence[RankedRun]) -> str:
     """The settings that all rows have alike, in one line; empty where there are none."""
     settings = [row.run.settings for row in ranked]
     parts = [
-        f"{WORDS[name]} {plain(format_setting(settings[0], name).replace('^2', '²'))}"
+        f"{WORDS[name]} {plain(format_setting(settings[0], name))}"
         for name in find_variation(settings).alike
     ]
     return f"Alike in all: {', '.join(parts)}." if parts else ""

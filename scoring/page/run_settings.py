@@ -9,7 +9,7 @@ from scoring.runs.settings import WORDS, RunSettings, format_setting
 def known_settings(settings: RunSettings) -> list[tuple[str, str]]:
     """What is known of a run, in words and with units; its own further values last."""
     known = [
-        (words, text.replace("^2", "²"))
+        (words, text)
         for name, words in WORDS.items()
         if name != "notes" and (text := format_setting(settings, name))
     ]

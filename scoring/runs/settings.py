@@ -19,7 +19,7 @@ from pydantic import (
 
 from scoring.errors import SettingsError
 from scoring.motion import MAX_ACCEL_MM_S2, MAX_SPEED_MM_S, Motion
-from scoring.runs.quantity import read_quantity
+from scoring.runs.quantity import number_text, read_quantity
 
 MAX_NAME_LENGTH = 64
 """Of machine and setup, and of run names in stores of earlier versions; a new run's name must fit
@@ -52,7 +52,7 @@ class Limits:
 # The ranges are wide on purpose: they catch slips of unit and of finger, not unusual machines.
 LIMITS: dict[str, Limits] = {
     "outer_wall_speed_mm_s": Limits("outer-wall speed", "mm/s", 0, MAX_SPEED_MM_S),
-    "accel_mm_s2": Limits("acceleration", "mm/s^2", 0, MAX_ACCEL_MM_S2),
+    "accel_mm_s2": Limits("acceleration", "mm/s²", 0, MAX_ACCEL_MM_S2),
     "corner_speed_mm_s": Limits("corner speed", "mm/s", 0, MAX_SPEED_MM_S, open_below=False),
     "layer_height_mm": Limits("layer height", "mm", 0, 3),
     "line_width_mm": Limits("line width", "mm", 0, 10),
@@ -217,15 +217,29 @@ def differences(old: RunSettings, new: RunSettings) -> tuple[Difference, ...]:
     return tuple(changed)
 
 
+def lay_over(old: RunSettings, new: RunSettings) -> RunSettings:
+    """``new`` over ``old`` of the same run: what ``new`` leaves out, or has as ``None``, stays.
+
+    Raises :class:`SettingsError` where the two do not go together, such as a corner faster than the
+    cruise.
+    """
+    given = new.model_dump(exclude_unset=True, exclude_none=True)
+    extra = {**old.extra, **new.extra}
+    return RunSettings.model_validate(old.model_dump(exclude_unset=True) | given | {"extra": extra})
+
+
 def format_setting(settings: RunSettings, name: str, *, unit: bool = True) -> str:
-    """A setting as people read it, with its ``unit`` or without; empty where it is not known."""
+    """A setting as people read it, with its ``unit`` or without; empty where it is not known.
+
+    Numbers stand in full: a form is filled from this and read again.
+    """
     value = getattr(settings, name)
     if value is None:
         return ""
     if name not in LIMITS:
         return str(value)
     shown = LIMITS[name].unit
-    return f"{value:g} {shown}" if unit and shown != "1" else f"{value:g}"
+    return f"{number_text(value)} {shown}" if unit and shown != "1" else number_text(value)
 
 
 def heading(name: str) -> str:

@@ -41,7 +41,7 @@ def test_an_unknown_machine_is_told_with_the_nearest(coupon: Coupon) -> None:
 
 def test_show_has_settings_photos_and_numbers(coupon: Coupon) -> None:
     text = coupon("show", "B-01").stdout
-    for part in ("Run B-01", "5000 mm/s^2", "belt_hz", "b1.jpg: ring-down face", "gap_fraction"):
+    for part in ("Run B-01", "5000 mm/s²", "belt_hz", "b1.jpg: ring-down face", "gap_fraction"):
         assert part in text
     (said,) = lines(coupon("show", "B-01", "--json"))
     assert [p["measurement"]["photo"] for p in said["photos"]] == ["b1.jpg", "b2.jpg"]
@@ -61,7 +61,7 @@ def test_rank_puts_the_best_first_with_settings_beside(coupon: Coupon) -> None:
     assert "µm" in head[1]
     assert first.split()[:3] == ["1", "B-01", "Birch"]
     assert second.split()[:3] == ["2", "A-01", "Alder"]
-    assert "acceleration 5000 mm/s^2" in text.splitlines()[1]
+    assert "acceleration 5000 mm/s²" in text.splitlines()[1]
     (best, _) = lines(coupon("rank", "--by", "gap_fraction", "--json"))
     assert (best["rank"], best["run"], best["by"]) == (1, "A-01", "gap_fraction")
     assert best["settings"]["machine"] == "Alder"

@@ -15,6 +15,7 @@ from scoring.runs.settings import (
     differences,
     format_setting,
     heading,
+    lay_over,
 )
 
 LEAST: dict[str, Any] = {
@@ -112,14 +113,34 @@ def test_differences_name_each_changed_setting() -> None:
 
 def test_every_setting_can_be_shown() -> None:
     run = settings(nozzle_temp_c=215, flow_ratio=0.98)
-    assert format_setting(run, "accel_mm_s2") == "5000 mm/s^2"
+    assert format_setting(run, "accel_mm_s2") == "5000 mm/s²"
     assert format_setting(run, "nozzle_temp_c") == "215 °C"
     assert format_setting(run, "flow_ratio") == "0.98"
     assert format_setting(run, "filament") == ""
     assert format_setting(run, "accel_mm_s2", unit=False) == "5000"
-    assert heading("accel_mm_s2") == "acceleration\nmm/s^2"
+    assert heading("accel_mm_s2") == "acceleration\nmm/s²"
     assert heading("flow_ratio") == "flow\nratio"
     assert {*SETTING_NAMES} == {*WORDS, "name", "extra"}
+
+
+@pytest.mark.parametrize("accel_mm_s2", [12345.67, 0.1 + 0.2, 1e-7, 123456.0])
+def test_a_shown_number_read_again_is_the_same(accel_mm_s2: float) -> None:
+    shown = format_setting(settings(accel_mm_s2=accel_mm_s2, corner_speed_mm_s=0), "accel_mm_s2")
+    assert settings(accel_mm_s2=shown).accel_mm_s2 == pytest.approx(accel_mm_s2, rel=1e-11)
+    bare = shown.removesuffix(" mm/s²")
+    assert settings(accel_mm_s2=bare).accel_mm_s2 == accel_mm_s2
+
+
+def test_what_new_settings_leave_out_stays() -> None:
+    old = settings(
+        corner_speed_mm_s=20, layer_height_mm=0.12, extra={"belt_hz": 92, "damper": True}
+    )
+    new = settings(accel_mm_s2=6000, layer_height_mm=None, extra={"belt_hz": 95})
+    laid = lay_over(old, new)
+    assert (laid.accel_mm_s2, laid.corner_speed_mm_s, laid.layer_height_mm) == (6000, 20, 0.12)
+    assert laid.extra == {"belt_hz": 95, "damper": True}
+    with pytest.raises(SettingsError, match="swapped"):
+        lay_over(old, settings(outer_wall_speed_mm_s=10))
 
 
 def test_no_near_name_gives_none() -> None:
