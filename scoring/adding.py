@@ -9,14 +9,9 @@ from scoring.batch import Failure, MeasureFunction, PhotoResult, PhotoTask, meas
 from scoring.errors import PhotoUnreadableError, ScoringError, SettingsError
 from scoring.measurement import Measurement
 from scoring.runs.plan import LabelNeededError
+from scoring.store.recording import PhotoChange
 from scoring.store.records import PhotoRecord
-from scoring.store.run_store import (
-    MeasuredPhoto,
-    PhotoChange,
-    RunStore,
-    hash_photo,
-    other_run_error,
-)
+from scoring.store.run_store import MeasuredPhoto, RunStore, hash_photo, other_run_error
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,8 @@ from scoring.adding import AddedPhoto, add_photos
 from scoring.batch import PhotoTask
 from scoring.runs.plan import RunPlan
 from scoring.runs.settings import RunSettings
-from scoring.store.run_store import PhotoChange, RunStore
+from scoring.store.recording import PhotoChange
+from scoring.store.run_store import RunStore
 from tests.stand_in_measure import StandInMeasured, measure, photo_text
 
 

@@ -17,7 +17,8 @@ from scoring.page.waiting_photos import Upload
 from scoring.remeasuring import remeasure, stale_photos
 from scoring.runs.plan import RunPlan, require_new_names
 from scoring.runs.settings import RunSettings
-from scoring.store.run_store import PhotoChange, RunStore
+from scoring.store.recording import PhotoChange
+from scoring.store.run_store import RunStore
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from scoring.geometry import GEOMETRY_REVISION
 from scoring.measurement import METHOD_VERSION, Measurement
 from scoring.metrics import FaceName
 from scoring.motion import Motion
-from scoring.runs.settings import Difference, RunSettings
+from scoring.runs.settings import RunSettings
 
 
 @dataclass(frozen=True)
@@ -59,14 +59,6 @@ class MeasurementRecord:
     motion: Motion
     layer_height_mm: float | None
     measured_at: datetime.datetime
-
-
-@dataclass(frozen=True)
-class RunChange:
-    """What recording a run did: ``created`` it, or changed ``differences`` of it, or nothing."""
-
-    created: bool
-    differences: tuple[Difference, ...] = ()
 
 
 def reasons_stale(

@@ -4,7 +4,6 @@ import hashlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from enum import StrEnum
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -14,12 +13,11 @@ from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from scoring.errors import RunNotFoundError, StoreError
-from scoring.label import require_run_name
 from scoring.measurement import Measurement
 from scoring.motion import Motion
-from scoring.remedies import CORRECT_SETTINGS, MOVE_PHOTO, SEE_RUNS
+from scoring.remedies import MOVE_PHOTO, SEE_RUNS
 from scoring.runs.filter import RunFilter
-from scoring.runs.settings import RunSettings, closest_name, differences
+from scoring.runs.settings import RunSettings, closest_name
 from scoring.store.database import locate_database, open_engine, plain_errors
 from scoring.store.deleting import (
     bring_back_photo,
@@ -29,31 +27,15 @@ from scoring.store.deleting import (
     list_deleted,
 )
 from scoring.store.reading import read_measurements
+from scoring.store.recording import PhotoChange, put_measurement, put_run
 from scoring.store.records import (
     DeletedRecord,
     MeasurementRecord,
     PhotoRecord,
-    RunChange,
     RunRecord,
 )
-from scoring.store.rows import (
-    make_measurement_row,
-    read_photo,
-    read_run,
-    read_settings,
-    utc_now,
-    write_settings,
-)
+from scoring.store.rows import make_measurement_row, read_photo, read_run, utc_now
 from scoring.store.schema import MeasurementRow, PhotoRow, RunRow
-
-
-class PhotoChange(StrEnum):
-    """What recording a photo did."""
-
-    ADDED = "added"
-    ALREADY_THERE = "already there"
-    MOVED = "moved"
-    BROUGHT_BACK = "brought back"
 
 
 @dataclass(frozen=True)
@@ -122,15 +104,14 @@ class RunStore:
         with plain_errors(self._engine.url), Session(engine) as session, session.begin():
             yield session
 
-    def record_run(self, settings: RunSettings, *, update: bool = False) -> RunChange:
+    def record_run(self, settings: RunSettings, *, update: bool = False) -> None:
         """Record a run, with or without photos yet.
 
-        Settings left out, or ``None``, leave what is stored alone. Raises :class:`StoreError` that
-        lists the differences if the run is there with others and has photos, unless ``update``
-        takes them over, and :class:`SettingsError` for a new run whose name no label can carry.
+        Settings left out, or ``None``, leave what is stored alone. ``update`` and errors are as for
+        :func:`put_run`.
         """
         with self._writing() as session:
-            return _record_run(session, settings, update=update)[1]
+            put_run(session, settings, update=update)
 
     def record_photo(
         self,
@@ -159,7 +140,7 @@ class RunStore:
         self, settings: RunSettings, photo: MeasuredPhoto, *, update: bool, move: bool
     ) -> PhotoChange:
         with self._writing() as session:
-            run, _ = _record_run(session, settings, update=update)
+            run = put_run(session, settings, update=update)
             row = session.scalar(select(PhotoRow).where(PhotoRow.sha256 == photo.sha256))
             deleted = row is not None and row.deleted_at is not None
             if row is not None and not deleted:
@@ -181,7 +162,7 @@ class RunStore:
                 change = PhotoChange.BROUGHT_BACK if deleted else PhotoChange.MOVED
                 row.deleted_at = None
             row.run = run
-            _put_measurement(
+            put_measurement(
                 session,
                 row,
                 make_measurement_row(
@@ -202,14 +183,16 @@ class RunStore:
         """Put a photo's new numbers in place of its old ones."""
         with self._writing() as session:
             new = make_measurement_row(measurement, face_jpeg, motion, layer_height_mm)
-            _put_measurement(session, _photo_row(session, sha256), new)
+            put_measurement(session, _photo_row(session, sha256), new)
 
     def run(self, name: str) -> RunRecord:
         """One run. Raises :class:`RunNotFoundError` that names the nearest."""
-        for record in self.runs():
-            if record.settings.name == name:
-                return record
-        near = closest_name(name, [r.settings.name for r in self.runs()])
+        with self._reading() as session:
+            found = _run_records(session, name)
+            if found:
+                return found[0]
+            names = session.scalars(select(RunRow.name).where(RunRow.deleted_at.is_(None))).all()
+        near = closest_name(name, names)
         raise RunNotFoundError(
             f"There is no run {name!r}." + (f" Did you mean {near}?" if near else f" {SEE_RUNS}")
         )
@@ -220,17 +203,10 @@ class RunStore:
             present = select(RunRow.id).where(RunRow.deleted_at.is_(None))
             return session.scalar(present.limit(1)) is None
 
-    def runs(self, wanted: RunFilter | None = None) -> tuple[RunRecord, ...]:
-        """Every run that ``wanted`` lets through, in order of name."""
+    def runs(self) -> tuple[RunRecord, ...]:
+        """Every run, in order of name."""
         with self._reading() as session:
-            faces: dict[int, list[str]] = {}
-            query = select(PhotoRow.run_id, MeasurementRow.face).join(MeasurementRow.photo)
-            for run_id, face in session.execute(query.where(PhotoRow.deleted_at.is_(None))):
-                faces.setdefault(run_id, []).append(face)
-            present = select(RunRow).where(RunRow.deleted_at.is_(None))
-            rows = session.scalars(present.order_by(RunRow.name))
-            records = [read_run(row, faces.get(row.id, [])) for row in rows]
-        return tuple(r for r in records if wanted is None or wanted.passes(r.settings))
+            return tuple(_run_records(session))
 
     def measurements(
         self, wanted: RunFilter | None = None, *, run: str | None = None, traces: bool = True
@@ -295,43 +271,18 @@ def other_run_error(name: str, known: PhotoRecord, run: str) -> StoreError:
     )
 
 
-def _record_run(
-    session: Session, settings: RunSettings, *, update: bool
-) -> tuple[RunRow, RunChange]:
-    row = session.scalar(select(RunRow).where(RunRow.name == settings.name))
-    if row is None:
-        require_run_name(settings.name)
-        row = RunRow(added_at=utc_now())
-        write_settings(row, settings)
-        session.add(row)
-        return row, RunChange(created=True)
-    old = read_settings(row)
-    given = settings.model_dump(exclude_unset=True, exclude_none=True)
-    extra = {**old.extra, **settings.extra}
-    new = RunSettings.model_validate(old.model_dump() | given | {"extra": extra})
-    changed = differences(old, new)
-    # Nothing was measured with the settings of a run without photos: they may still change.
-    used = session.scalar(select(PhotoRow.id).where(PhotoRow.run == row).limit(1)) is not None
-    if changed and used and not update:
-        there = "already there" if row.deleted_at is None else "deleted, but kept,"
-        raise StoreError(
-            f"Run {settings.name} is {there} with other settings: "
-            f"{'; '.join(map(str, changed))}. Give the new print another run name, or "
-            f"{CORRECT_SETTINGS}."
-        )
-    if changed:
-        write_settings(row, new)
-    row.deleted_at = None  # what is recorded again is wanted again; its old photos stay deleted
-    return row, RunChange(created=False, differences=changed)
-
-
-def _put_measurement(session: Session, photo: PhotoRow, new: MeasurementRow) -> None:
-    old = session.scalar(select(MeasurementRow).where(MeasurementRow.photo == photo))
-    if old is not None:
-        session.delete(old)
-        session.flush()  # the old row must go first: a photo has one measurement
-    new.photo = photo
-    session.add(new)
+def _run_records(session: Session, name: str | None = None) -> list[RunRecord]:
+    """Every run, or the one called ``name``, in order of name; deleted ones left out."""
+    runs = select(RunRow).where(RunRow.deleted_at.is_(None)).order_by(RunRow.name)
+    faces = select(PhotoRow.run_id, MeasurementRow.face).join(MeasurementRow.photo)
+    faces = faces.where(PhotoRow.deleted_at.is_(None))
+    if name is not None:
+        runs = runs.where(RunRow.name == name)
+        faces = faces.join(RunRow, PhotoRow.run_id == RunRow.id).where(RunRow.name == name)
+    seen: dict[int, list[str]] = {}
+    for run_id, face in session.execute(faces):
+        seen.setdefault(run_id, []).append(face)
+    return [read_run(row, seen.get(row.id, [])) for row in session.scalars(runs)]
 
 
 def _photo_row(session: Session, sha256: str) -> PhotoRow:

@@ -8,7 +8,8 @@ from scoring.errors import SettingsError
 from scoring.page.photo_adding import Permissions, Told, add_uploads, describe_added, still_waiting
 from scoring.page.waiting_photos import Upload
 from scoring.remeasuring import remeasure, stale_photos
-from scoring.store.run_store import PhotoChange, RunStore
+from scoring.store.recording import PhotoChange
+from scoring.store.run_store import RunStore
 from tests.page.conftest import Settings
 from tests.stand_in_measure import measure, photo_text
 

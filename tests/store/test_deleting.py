@@ -8,7 +8,8 @@ import sqlalchemy as sa
 from scoring.errors import RunNotFoundError, StoreError
 from scoring.runs.settings import RunSettings
 from scoring.store import database as opening
-from scoring.store.run_store import MeasuredPhoto, PhotoChange, RunStore
+from scoring.store.recording import PhotoChange
+from scoring.store.run_store import MeasuredPhoto, RunStore
 
 MakePhoto = Callable[..., MeasuredPhoto]
 MakeSettings = Callable[..., RunSettings]
