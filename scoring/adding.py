@@ -1,4 +1,7 @@
-"""Adding photos to the store: measure what is new, record each with its run, all or nothing."""
+"""Adding photos to the store: measure what is new, record each with its run, all or nothing.
+
+Where a run's settings were corrected by it, that run's photos are measured again.
+"""
 
 from collections import deque
 from collections.abc import Iterable, Iterator
@@ -6,9 +9,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from scoring.batch import Failure, MeasureFunction, PhotoResult, PhotoTask, measure_all
-from scoring.errors import PhotoUnreadableError, ScoringError, SettingsError
+from scoring.errors import LabelNeededError, PhotoUnreadableError, ScoringError, SettingsError
 from scoring.measurement import Measurement
-from scoring.runs.plan import LabelNeededError
+from scoring.remeasuring import remeasure, stale_photos
 from scoring.store.recording import PhotoChange
 from scoring.store.records import PhotoRecord
 from scoring.store.run_store import MeasuredPhoto, RunStore, hash_photo, other_run_error
@@ -16,7 +19,10 @@ from scoring.store.run_store import MeasuredPhoto, RunStore, hash_photo, other_r
 
 @dataclass(frozen=True)
 class AddedPhoto:
-    """What became of one photo: its run and what changed, or why it could not be added."""
+    """What became of one photo: its run and what changed, or why it could not be added.
+
+    A failure with a ``run`` is that of a stored photo, which keeps its old numbers.
+    """
 
     name: str
     run: str | None
@@ -33,13 +39,39 @@ def add_photos(
     update: bool = False,
     move: bool = False,
     workers: int | None = None,
+    corrected: Iterable[str] = (),
 ) -> Iterator[AddedPhoto]:
     """Measure and record photos, a result each in their order.
 
     Each photo is recorded by itself as soon as it is measured, so that an interruption loses only
     those not yet reached. A photo that is stored already is not measured again. ``update`` and
-    ``move`` act as in :meth:`RunStore.record_photo`.
+    ``move`` act as in :meth:`RunStore.record_photo`. With ``update`` further results follow: the
+    photos of these runs, and of those just ``corrected``, whose numbers are out of date then.
     """
+    touched = set(corrected)
+    for result in _add_each(store, tasks, measure, update=update, move=move, workers=workers):
+        if result.run is not None:
+            touched.add(result.run)
+        yield result
+    if not update or not touched:
+        return
+    for again in remeasure(
+        store, stale_photos(store, runs=touched), measure=measure, workers=workers
+    ):
+        change = None if again.failure else PhotoChange.MEASURED_AGAIN
+        name, run = again.old.photo.name, again.old.settings.name
+        yield AddedPhoto(name, run, change, again.new, again.failure)
+
+
+def _add_each(
+    store: RunStore,
+    tasks: Iterable[PhotoTask],
+    measure: MeasureFunction,
+    *,
+    update: bool,
+    move: bool,
+    workers: int | None,
+) -> Iterator[AddedPhoto]:
     waiting: deque[tuple[PhotoTask, bytes, AddedPhoto | None]] = deque()
 
     def prepared() -> Iterator[PhotoTask | PhotoResult]:

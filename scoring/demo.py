@@ -11,9 +11,8 @@ from scoring.errors import MissingPackageError
 from scoring.ranking.rank import SCORE, RankedRun, rank_runs
 from scoring.ranking.run_numbers import numbers_by_run
 from scoring.ranking.score import read_score_table
-from scoring.remeasuring import remeasure, stale_photos
 from scoring.reporting.writing import write_report
-from scoring.runs.plan import RunPlan
+from scoring.runs.plan import plan_photos
 from scoring.runs.settings_file import settings_from_toml
 from scoring.store.run_store import RunStore
 
@@ -44,20 +43,17 @@ def add_demo_photos(
     :class:`SettingsError` for a file that is wrong.
     """
     listed = settings_from_toml(folder / SETTINGS_FILE)
+    photos = [(photo, run.settings) for run in listed for photo in run.photos]
+    plans = plan_photos(
+        [run for _, run in photos],
+        runs=[run.settings for run in listed],
+        stored={record.settings.name: record.settings for record in store.runs()},
+        given={},
+    )
     tasks = [
-        PhotoTask(photo.name, photo, RunPlan(run.settings, {}, {}))
-        for run in listed
-        for photo in run.photos
+        PhotoTask(photo.name, photo, plan) for (photo, _), plan in zip(photos, plans, strict=True)
     ]
-
-    def added() -> Iterator[AddedPhoto]:
-        yield from add_photos(store, tasks, measure=measure, update=True, workers=workers)
-        for done in remeasure(store, stale_photos(store), measure=measure, workers=workers):
-            if done.failure is not None:
-                name, run = done.old.photo.name, done.old.settings.name
-                yield AddedPhoto(name, run, None, None, done.failure)
-
-    return len(tasks), added()
+    return len(tasks), add_photos(store, tasks, measure=measure, update=True, workers=workers)
 
 
 def report_demo(

@@ -122,6 +122,10 @@ class SettingsError(ScoringError):
     code = "bad-settings"
 
 
+class LabelNeededError(SettingsError):
+    """Only a label could tell the photo's run, and none was read."""
+
+
 class SideNotFoundError(SettingsError):
     """No measured print is on one side of a comparison; the message lists the values there are."""
 

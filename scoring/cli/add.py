@@ -1,5 +1,6 @@
 """``coupon add``: measure photos and keep them with their run."""
 
+from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,8 +16,12 @@ from scoring.cli.options import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from scoring.adding import AddedPhoto
-    from scoring.batch import MeasureFunction
+    from scoring.batch import Failure, MeasureFunction
+    from scoring.cli.photo_tasks import GivenItems
+    from scoring.runs.settings import RunSettings
     from scoring.store.run_store import RunStore
 
 
@@ -74,44 +79,80 @@ def add(
         tasks_for,
     )
     from scoring.cli.progress import watched  # noqa: PLC0415
-    from scoring.runs.plan import given_settings, require_new_names  # noqa: PLC0415
-    from scoring.runs.settings import RunSettings  # noqa: PLC0415
+    from scoring.runs.plan import given_settings  # noqa: PLC0415
     from scoring.store.run_store import RunStore  # noqa: PLC0415
 
     found = read_items(items)
     given = given_settings({**settings, "extra": read_extra(extra)})
     if found.runs and "name" in given:
         raise click.UsageError("--run names one run, but the settings file lists its own.")
-    runs = [
-        RunSettings.model_validate({**run.model_dump(exclude_unset=True), **given})
-        for run in found.runs
-    ]
     with RunStore.open(database) as store:
-        require_new_names(runs, {r.settings.name: r.settings for r in store.runs()})
-        for run in runs:
-            store.record_run(run, update=update)
-        known = {r.settings.name: r.settings for r in store.runs()}
-        tasks = tasks_for(found, given, known=known, face=face, ignore_label=ignore_label)
+        stored = {r.settings.name: r.settings for r in store.runs()}
+        tasks = tasks_for(found, given, stored=stored, face=face, ignore_label=ignore_label)
+        refused, recorded = _record_bare(store, found, given, stored, update=update)
+        for name, failure in refused:
+            _say_refused(name, failure, as_json=as_json)
         results = add_photos(
             store,
             tasks,
-            measure=(measuring := measure_function(replacement)),
+            measure=measure_function(replacement),
             update=update,
             move=move,
             workers=jobs,
+            corrected=recorded,
         )
         done: list[AddedPhoto] = []
         for result in watched(results, total=len(tasks), label="Adding", shown=not as_json):
             done.append(result)
             if as_json:
                 click.echo(_as_json(result))
-        if not as_json:
-            _say(done, len(runs))
-        if update:
-            changed = {run.name for run in runs} | {r.run for r in done if r.run}
-            _bring_up_to_date(store, measuring, changed, jobs)
-    if any(result.failure for result in done):
+    if not as_json:
+        _say(done, len(found.runs))
+    if refused or any(result.failure for result in done):
         raise SystemExit(1)
+
+
+def _record_bare(
+    store: "RunStore",
+    found: "GivenItems",
+    given: "Mapping[str, Any]",
+    stored: "Mapping[str, RunSettings]",
+    *,
+    update: bool,
+) -> "tuple[list[tuple[str, Failure]], list[str]]":
+    """Record the listed runs without photos: those refused, each with why, and those recorded.
+
+    A run with photos is recorded with the first of them, so that none is left behind empty.
+    """
+    from scoring.batch import Failure  # noqa: PLC0415
+    from scoring.errors import ScoringError  # noqa: PLC0415
+    from scoring.runs.plan import RunPlan  # noqa: PLC0415
+
+    refused: list[tuple[str, Failure]] = []
+    recorded: list[str] = []
+    with_photos = {run.name for run in found.listed.values()}
+    for run in found.runs:
+        if run.name in with_photos:
+            continue
+        try:
+            settings = RunPlan(run, stored, given).choose(None).settings
+            assert settings is not None
+            store.record_run(settings, update=update)
+        except ScoringError as error:
+            refused.append((run.name, Failure.of(error)))
+        else:
+            recorded.append(run.name)
+    return refused, recorded
+
+
+def _say_refused(run: str, failure: "Failure", *, as_json: bool) -> None:
+    import json  # noqa: PLC0415
+
+    failure = told(failure)
+    if as_json:
+        click.echo(json.dumps({"run": run, "error": failure.to_json()}, ensure_ascii=False))
+    else:
+        click.echo(f"Run {run}: not recorded ({failure.code})\n  {failure.message}", err=True)
 
 
 def _as_json(result: "AddedPhoto") -> str:
@@ -129,6 +170,7 @@ def _as_json(result: "AddedPhoto") -> str:
 def _say(done: "list[AddedPhoto]", runs: int) -> None:
     from scoring.cli.layout import format_table  # noqa: PLC0415
     from scoring.metrics import FACE_WORDS  # noqa: PLC0415
+    from scoring.store.recording import PhotoChange  # noqa: PLC0415
 
     rows = [
         (r.name, r.run, FACE_WORDS[r.measurement.face] if r.measurement else "", str(r.change))
@@ -139,28 +181,13 @@ def _say(done: "list[AddedPhoto]", runs: int) -> None:
         click.echo(format_table(("photo", "run", "face", "result"), rows))
     for result in done:
         if result.failure is not None:
+            what = "not added" if result.run is None else f"run {result.run} keeps its old numbers"
             click.echo(
-                f"{result.name}: not added ({result.failure.code})\n"
-                f"  {told(result.failure).message}",
+                f"{result.name}: {what} ({result.failure.code})\n  {told(result.failure).message}",
                 err=True,
             )
-    failed = sum(r.failure is not None for r in done)
-    counts = [f"{sum(str(r.change) == w for r in done)} {w}" for w in ("added", "already there")]
-    if moved := sum(str(r.change) == "moved" for r in done):
-        counts.append(f"{moved} moved")
+    always = {PhotoChange.ADDED, PhotoChange.ALREADY_THERE}
+    number = Counter(result.change for result in done)
+    counts = [f"{number[c]} {c}" for c in PhotoChange if number[c] or c in always]
     listed = f"{runs} runs in the settings file; " if runs else ""
-    click.echo(f"{listed}photos: {', '.join(counts)}, {failed} failed.")
-
-
-def _bring_up_to_date(
-    store: "RunStore", measuring: "MeasureFunction", runs: set[str], jobs: int | None
-) -> None:
-    """Measure photos again whose run's speed or acceleration has just been corrected."""
-    from scoring.remeasuring import remeasure, stale_photos  # noqa: PLC0415
-
-    for done in remeasure(store, stale_photos(store, runs=runs), measure=measuring, workers=jobs):
-        kept = f"kept its old numbers: {told(done.failure).message}" if done.failure else ""
-        click.echo(
-            f"{done.old.photo.name}: {kept or 'measured again with the corrected settings'}",
-            err=True,
-        )
+    click.echo(f"{listed}photos: {', '.join(counts)}, {number[None]} failed.")

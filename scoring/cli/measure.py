@@ -128,7 +128,7 @@ def _tasks(
     found = read_items(items)
     if found.runs:
         given = given_settings(motion)
-        return tasks_for(found, given, known={}, face=face, ignore_label=False)
+        return tasks_for(found, given, stored={}, face=face, ignore_label=False)
     plan = _motion_plan(motion)
     wanted = FaceName(face) if face else None
     return [PhotoTask(str(p), p, plan, wanted) for p in found.photos]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from scoring.batch import Measured, MeasureFunction, PhotoTask
 from scoring.errors import SettingsError
 from scoring.metrics import FaceName
-from scoring.runs.plan import RunPlan
+from scoring.runs.plan import plan_photos
 from scoring.runs.settings import RunSettings
 from scoring.runs.settings_file import SETTINGS_SUFFIXES, number_if_one, settings_from_file
 
@@ -60,20 +60,22 @@ def tasks_for(
     items: GivenItems,
     given: Mapping[str, Any],
     *,
-    known: Mapping[str, RunSettings],
+    stored: Mapping[str, RunSettings],
     face: str | None,
     ignore_label: bool,
 ) -> list[PhotoTask]:
-    """A task a photo: settings from options, over its file's run, over its label's run."""
-    every = {**known, **{run.name: run for run in items.runs}}
+    """A task a photo, its settings chosen as :func:`plan_photos` says, which also raises."""
+    plans = plan_photos(
+        [items.listed.get(photo) for photo in items.photos],
+        runs=items.runs,
+        stored=stored,
+        given=given,
+        ignore_label=ignore_label,
+    )
+    wanted = FaceName(face) if face else None
     return [
-        PhotoTask(
-            str(photo),
-            photo,
-            RunPlan(items.listed.get(photo), every, given, ignore_label),
-            FaceName(face) if face else None,
-        )
-        for photo in items.photos
+        PhotoTask(str(photo), photo, plan, wanted)
+        for photo, plan in zip(items.photos, plans, strict=True)
     ]
 
 

@@ -14,8 +14,7 @@ from scoring.page.opened_store import opened_store
 from scoring.page.plain_text import plain
 from scoring.page.site import ranking_page, run_page
 from scoring.page.waiting_photos import Upload
-from scoring.remeasuring import remeasure, stale_photos
-from scoring.runs.plan import RunPlan, require_new_names
+from scoring.runs.plan import plan_photos
 from scoring.runs.settings import RunSettings
 from scoring.store.recording import PhotoChange
 from scoring.store.run_store import RunStore
@@ -53,46 +52,35 @@ def add_uploads(
     *,
     measure: MeasureFunction,
 ) -> Iterator[AddedPhoto]:
-    """Measure and record photos one by one, a result each.
+    """Measure and record photos one by one, a result each, as :func:`add_photos` does.
 
-    In this process: worker processes would start the page's server script again. Photos of a run
-    whose settings ``may.update`` has corrected are measured again. Raises :class:`SettingsError`,
-    before anything is measured, for a listed new run whose name no label can carry.
+    In this process: worker processes would start the page's server script again. Raises
+    :class:`SettingsError`, before anything is measured, as :func:`plan_photos` does.
     """
-    known = {record.settings.name: record.settings for record in store.runs()}
-    require_new_names(told.listed.values(), known)
-    known = {run.name: run for run in told.listed.values()} | known
+    plans = plan_photos(
+        [told.listed.get(upload.name.casefold()) for upload in uploads],
+        runs=told.listed.values(),
+        stored={record.settings.name: record.settings for record in store.runs()},
+        given=told.given,
+        ignore_label=may.ignore_label,
+    )
     tasks = [
-        PhotoTask(
-            upload.name,
-            upload.content,
-            RunPlan(told.listed.get(upload.name.casefold()), known, told.given, may.ignore_label),
-            corners_px=upload.corners_px,
-        )
-        for upload in uploads
+        PhotoTask(upload.name, upload.content, plan, corners_px=upload.corners_px)
+        for upload, plan in zip(uploads, plans, strict=True)
     ]
-    touched: set[str] = set()
-    for result in add_photos(
-        store, tasks, measure=measure, update=may.update, move=may.move, workers=1
-    ):
-        touched |= {result.run} if result.run else set()
-        yield result
-    if may.update and touched:
-        for again in remeasure(
-            store, stale_photos(store, runs=touched), measure=measure, workers=1
-        ):
-            if again.failure is not None:
-                name, run = again.old.photo.name, again.old.settings.name
-                yield AddedPhoto(name, run, None, None, again.failure)
+    return add_photos(store, tasks, measure=measure, update=may.update, move=may.move, workers=1)
 
 
 def describe_added(result: AddedPhoto) -> str:
     """One sentence on what became of a photo."""
     if result.failure is not None:
         why = in_page_words(result.failure.message).removeprefix(f"{result.name}: ")
-        return f"{result.name}: not added. {why[0].upper()}{why[1:]}"
+        what = "not added" if result.run is None else "kept its old numbers"
+        return f"{result.name}: {what}. {why[0].upper()}{why[1:]}"
     if result.change is PhotoChange.ALREADY_THERE:
         return f"{result.name}: already there, in run {result.run}; nothing was measured again."
+    if result.change is PhotoChange.MEASURED_AGAIN:
+        return f"{result.name} of run {result.run}: measured again; its numbers were out of date."
     face = f", {FACE_WORDS[result.measurement.face]} face" if result.measurement else ""
     return f"{result.name}: {result.change} to run {result.run}{face}."
 

@@ -1,14 +1,14 @@
 """Which settings a photo is measured with: from options, a settings file, or its label's run."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Protocol
 
-from scoring.errors import SettingsError
+from scoring.errors import LabelNeededError, SettingsError
 from scoring.label import require_run_name
 from scoring.motion import Motion
 from scoring.remedies import GIVE_SETTINGS, LABEL_WRONG, NAME_RUN
-from scoring.runs.settings import LIMITS, SETTING_NAMES, RunSettings, closest_name
+from scoring.runs.settings import LIMITS, SETTING_NAMES, RunSettings, closest_name, lay_over
 
 
 class LabelText(Protocol):
@@ -19,10 +19,6 @@ class LabelText(Protocol):
 
     @property
     def axis(self) -> str | None: ...
-
-
-class LabelNeededError(SettingsError):
-    """Only a label could tell the photo's run, and none was read."""
 
 
 @dataclass(frozen=True)
@@ -72,17 +68,19 @@ class WrittenMotion:
 
 @dataclass(frozen=True)
 class RunPlan:
-    """Full settings: options given on the spot, over the run the file lists or the label names.
+    """Full settings: those given on the spot, over what a file says of the run, over what is known.
 
-    ``listed`` is the run that a settings file lists this photo under, ``known`` every run that a
-    label may name. ``given`` holds single settings as written, which win over both. A label that
-    names another run or axis stops the photo, unless ``ignore_label`` says that the label is wrong.
+    ``listed`` is the run that a settings file lists this photo under, ``in_file`` has every run of
+    that file and ``known`` every run that is stored: a label may name any of these. ``given`` holds
+    single settings as written. A label that names another run or axis stops the photo, unless
+    ``ignore_label`` says that the label is wrong.
     """
 
     listed: RunSettings | None
     known: Mapping[str, RunSettings]
     given: Mapping[str, Any]
     ignore_label: bool = False
+    in_file: Mapping[str, RunSettings] = field(default_factory=dict)
 
     def choose(self, label: LabelText | None) -> Chosen:
         told = None if self.ignore_label else label
@@ -100,24 +98,30 @@ class RunPlan:
                 f"no label was read and no run was named; {NAME_RUN}, or list the photo in a "
                 "settings file."
             )
-        base = self.listed if self.listed and self.listed.name == name else None
-        # A label's code holds capitals only, whatever the run is called elsewhere.
-        for known in self.known.values() if base is None else ():
-            if known.name.casefold() == name.casefold():
-                base, name = known, known.name
+        base = self._told_of(name)
+        if base is None:
+            # A label's code holds capitals only, whatever the run is called elsewhere.
+            near = [n for n in (*self.known, *self.in_file) if n.casefold() == name.casefold()]
+            base, name = (self._told_of(near[0]), near[0]) if near else (None, name)
         values: dict[str, Any] = {} if base is None else base.model_dump(exclude_unset=True)
         if base is None and label is not None and label.axis is not None:
             values["axis"] = label.axis
         extra = {**values.get("extra", {}), **self.given.get("extra", {})}
         values |= {"name": name, **self.given, "extra": extra}
         if base is None and not {"machine", "accel_mm_s2"} <= values.keys():
-            raise SettingsError(_unknown_run(name, self.known))
+            raise SettingsError(_unknown_run(name, (*self.known, *self.in_file)))
         if base is None:
             require_run_name(name)
         return RunSettings.model_validate(values)
 
+    def _told_of(self, name: str) -> RunSettings | None:
+        """What the file says of a run over what is known of it; ``None`` for neither."""
+        in_file = self.listed if self.listed and self.listed.name == name else None
+        in_file, known = in_file or self.in_file.get(name), self.known.get(name)
+        return lay_over(known, in_file) if known and in_file else in_file or known
 
-def _unknown_run(name: str, known: Mapping[str, RunSettings]) -> str:
+
+def _unknown_run(name: str, known: Iterable[str]) -> str:
     near = closest_name(name, known)
     return (
         f"nothing is known of run {name!r}"
@@ -138,14 +142,25 @@ def _refuse_contradiction(label: LabelText, settings: RunSettings) -> None:
             )
 
 
-def require_new_names(listed: Iterable[RunSettings], stored: Mapping[str, RunSettings]) -> None:
-    """Nothing, where each listed run is stored already or has a name that a label can carry.
+def plan_photos(
+    listed: Iterable[RunSettings | None],
+    *,
+    runs: Iterable[RunSettings],
+    stored: Mapping[str, RunSettings],
+    given: Mapping[str, Any],
+    ignore_label: bool = False,
+) -> list[RunPlan]:
+    """A plan for each photo, ``listed`` being the run that a settings file lists it under, if any.
 
-    Asked before anything is measured. Raises :class:`SettingsError` for the first that is neither.
+    A label may name any run of ``runs``, all that the file lists, or of ``stored``. Raises
+    :class:`SettingsError`, before anything is measured, for a new run in the file whose name no
+    label can carry.
     """
-    for run in listed:
-        if run.name not in stored:
-            require_run_name(run.name)
+    in_file = {run.name: run for run in runs}
+    for name in in_file:
+        if name not in stored:
+            require_run_name(name)
+    return [RunPlan(run, stored, given, ignore_label, in_file) for run in listed]
 
 
 def given_settings(options: Mapping[str, Any]) -> dict[str, Any]:

@@ -14,12 +14,13 @@ from scoring.store.schema import MeasurementRow, PhotoRow, RunRow
 
 
 class PhotoChange(StrEnum):
-    """What recording a photo did."""
+    """What was done with a photo."""
 
     ADDED = "added"
     ALREADY_THERE = "already there"
     MOVED = "moved"
     BROUGHT_BACK = "brought back"
+    MEASURED_AGAIN = "measured again"
 
 
 def put_run(session: Session, settings: RunSettings, *, update: bool) -> RunRow:

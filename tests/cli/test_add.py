@@ -4,10 +4,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import Result
+from click.testing import CliRunner, Result
 
+from scoring.cli.main import main
+from scoring.errors import CardNotFoundError
 from scoring.store.run_store import RunStore
 from tests.cli.conftest import RUNS_TOML
+from tests.stand_in_measure import StandInMeasured
 
 Coupon = Callable[..., Result]
 Take = Callable[..., Path]
@@ -105,20 +108,89 @@ def test_changed_settings_are_refused_then_updated_and_measured_again(
     assert "outer_wall_speed_mm_s 150.0 -> 120.0" in refused.stderr
     assert "--update" in refused.stderr
     assert stored()[0].settings.outer_wall_speed_mm_s == 150
-    updated = coupon(*changed, "--update")
-    assert "a.jpg: measured again with the corrected settings" in updated.stderr
+    updated = coupon(*changed, "--update").stdout
+    assert "0 added, 1 already there, 1 measured again, 0 failed" in updated
     (record,) = stored()
     assert record.motion.speed_mm_s == 120
     assert record.measurement.modes[0].frequency_hz.value == 40
 
 
-def test_a_settings_file_that_contradicts_the_store_changes_nothing(
-    coupon: Coupon, here: Path, two_runs: None
+def test_a_photo_that_keeps_its_old_numbers_after_an_update_fails_the_command(
+    coupon: Coupon, take: Take
 ) -> None:
+    take("a.jpg")
+    coupon("add", "a.jpg", *OPTIONS)
+    changed = ("add", "a.jpg", "--run", "A-01", "--speed", "120", "--update")
+    result = CliRunner().invoke(main, changed, obj=find_no_card)
+    assert result.exit_code == 1
+    assert "a.jpg: run A-01 keeps its old numbers (card-not-found)" in result.stderr
+    assert "1 already there, 1 failed" in result.stdout
+    as_json = CliRunner().invoke(main, (*changed, "--json"), obj=find_no_card)
+    assert as_json.exit_code == 1
+    _, again = map(json.loads, as_json.stdout.splitlines())
+    assert again["error"]["code"] == "card-not-found"
+
+
+def find_no_card(*_: Any, **__: Any) -> StandInMeasured:
+    raise CardNotFoundError("No marker of the card was found.")
+
+
+def test_a_photo_that_comes_back_is_counted(coupon: Coupon, two_runs: None) -> None:
+    coupon("delete", "A-01", "--photo", "a1.jpg")
+    text = coupon("add", "a1.jpg", "--run", "A-01").stdout
+    assert "0 added, 0 already there, 1 brought back, 0 failed" in text
+
+
+def test_a_listed_run_that_contradicts_the_store_stops_its_photos_alone(
+    coupon: Coupon, here: Path, take: Take, two_runs: None
+) -> None:
+    take("a1.jpg", peak_um=41.0)
+    take("b1.jpg", peak_um=11.0)
     (here / "runs.toml").write_text(RUNS_TOML.replace("PLA grey", "PETG"))
-    refused = coupon("add", "runs.toml", status=1)
-    assert refused.stderr.startswith("Error: Run A-01 is already there with other settings")
+    refused = coupon("add", "runs.toml", "--jobs", "1", status=1)
+    assert refused.stderr.count("Run A-01 is already there with other settings") == 2
+    assert "1 added, 1 already there, 2 failed" in refused.stdout
     assert stored()[0].settings.filament == "PLA grey"
+    assert len(stored(run="B-01")) == 3
+
+
+def test_a_run_none_of_whose_photos_is_measured_is_not_recorded(
+    coupon: Coupon, here: Path, take: Take
+) -> None:
+    take("a1.jpg", fails="card")
+    take("b1.jpg")
+    take("b2.jpg", face="flow")
+    (here / "runs.toml").write_text(RUNS_TOML)
+    coupon("add", "runs.toml", "--jobs", "1", status=1)
+    with RunStore.open("coupon.db") as store:
+        assert [(r.settings.name, r.photos) for r in store.runs()] == [("B-01", 2)]
+
+
+def test_a_run_without_photos_that_contradicts_the_store_stops_nothing_else(
+    coupon: Coupon, here: Path, take: Take, two_runs: None
+) -> None:
+    text = RUNS_TOML.replace("PLA grey", "PETG").replace('photos = ["a1.jpg", "a2.jpg"]', "")
+    (here / "runs.toml").write_text(text.replace("b2.jpg", "b3.jpg"))
+    take("b3.jpg", peak_um=12.0)
+    refused = coupon("add", "runs.toml", "--jobs", "1", status=1)
+    assert "Run A-01: not recorded (store-error)\n  Run A-01 is already there" in refused.stderr
+    assert "1 added, 1 already there, 0 failed" in refused.stdout
+    first, *_ = coupon("add", "runs.toml", "--json", "--jobs", "1", status=1).stdout.splitlines()
+    assert json.loads(first)["run"] == "A-01"
+    assert json.loads(first)["error"]["code"] == "store-error"
+
+
+def test_a_file_leaves_alone_what_is_stored_and_it_leaves_out(
+    coupon: Coupon, here: Path, take: Take
+) -> None:
+    take("a.jpg")
+    coupon("add", "a.jpg", *OPTIONS, "--corner-speed", "20", "--layer-height", "0.12")
+    take("a1.jpg", peak_um=12.0)
+    take("a2.jpg", face="flow")
+    (here / "runs.toml").write_text(RUNS_TOML.split('[[run]]\nname = "B')[0])
+    coupon("add", "runs.toml", "--update", "--jobs", "1")
+    assert {(r.motion.corner_speed_mm_s, r.layer_height_mm) for r in stored()} == {(20, 0.12)}
+    assert "Every number is up to date" in coupon("remeasure").stdout
 
 
 def test_a_photo_of_another_run_is_refused_then_moved(coupon: Coupon, two_runs: None) -> None:

@@ -4,14 +4,14 @@ from typing import Any
 import pytest
 
 from scoring.adding import AddedPhoto
-from scoring.errors import SettingsError
+from scoring.errors import CardNotFoundError, SettingsError
 from scoring.page.photo_adding import Permissions, Told, add_uploads, describe_added, still_waiting
 from scoring.page.waiting_photos import Upload
 from scoring.remeasuring import remeasure, stale_photos
 from scoring.store.recording import PhotoChange
 from scoring.store.run_store import RunStore
 from tests.page.conftest import Settings
-from tests.stand_in_measure import measure, photo_text
+from tests.stand_in_measure import StandInMeasured, measure, photo_text
 
 GIVEN = {"machine": "Birch", "outer_wall_speed_mm_s": "150", "accel_mm_s2": "5 m/s^2"}
 
@@ -85,6 +85,29 @@ def test_corrected_settings_bring_the_run_s_numbers_along(database: Path) -> Non
     assert hertz == {100.0}
 
 
+def test_a_photo_measured_again_is_told_and_one_that_cannot_be_keeps_its_numbers(
+    database: Path,
+) -> None:
+    add(database, upload("a.jpg", run="B7-012", axis="x"))
+    second = upload("b.jpg", run="B7-012", axis="x", salt=1)
+    faster = {**GIVEN, "outer_wall_speed_mm_s": "300"}
+    _, again = add(database, second, given=faster, update=True)
+    assert describe_added(again).startswith("a.jpg of run B7-012: measured again")
+
+    def only_c(source: Path | bytes, *, name: str, **asked: Any) -> StandInMeasured:
+        if name != "c.jpg":
+            raise CardNotFoundError("No marker of the card was found.")
+        return measure(source, name=name, **asked)
+
+    with RunStore.open(database) as store:
+        third = upload("c.jpg", run="B7-012", axis="x", salt=2)
+        told, may = Told({**GIVEN, "outer_wall_speed_mm_s": "200"}), Permissions(update=True)
+        results = list(add_uploads(store, [third], told, may, measure=only_c))
+    assert [r.failure is None for r in results] == [True, False, False]
+    assert "a.jpg: kept its old numbers. No marker" in describe_added(results[1])
+    assert still_waiting([third], results) == ()
+
+
 def test_a_settings_file_gives_each_photo_its_run_by_name(
     database: Path, settings: Settings
 ) -> None:
@@ -107,9 +130,8 @@ def test_a_listed_name_that_no_label_carries_stops_before_anything_is_measured(
 ) -> None:
     told = Told({}, {"one.jpg": settings("A-01"), "two.jpg": settings("brace 2")})
     with RunStore.open(database) as store:
-        adding = add_uploads(store, [upload("one.jpg")], told, Permissions(), measure=measure)
         with pytest.raises(SettingsError, match="for example BRACE-2"):
-            next(adding)
+            add_uploads(store, [upload("one.jpg")], told, Permissions(), measure=measure)
         assert not store.runs()
 
 

@@ -5,7 +5,14 @@ import pytest
 
 from scoring.errors import SettingsError
 from scoring.motion import Motion
-from scoring.runs.plan import Chosen, FixedMotion, RunPlan, WrittenMotion, given_settings
+from scoring.runs.plan import (
+    Chosen,
+    FixedMotion,
+    RunPlan,
+    WrittenMotion,
+    given_settings,
+    plan_photos,
+)
 from scoring.runs.settings import RunSettings
 
 
@@ -62,6 +69,42 @@ def test_the_file_s_run_needs_no_label_and_options_win_over_it() -> None:
     chosen = RunPlan(run(layer_height_mm=0.2), {}, {"accel_mm_s2": "9 m/s^2"}).choose(None)
     assert chosen.motion.accel_mm_s2 == 9000
     assert chosen.layer_height_mm == 0.2
+
+
+def test_what_the_file_leaves_out_of_a_known_run_stays_as_it_is() -> None:
+    known = {"A-01": run(corner_speed_mm_s=20, layer_height_mm=0.12, extra={"belt_hz": 92})}
+    listed = run(accel_mm_s2=9000, filament=None, extra={"damper": True})
+    chosen = RunPlan(listed, known, {"nozzle_mm": "0.4"}).choose(None)
+    assert (chosen.motion, chosen.layer_height_mm) == (Motion(150, 9000, 20), 0.12)
+    assert chosen.settings is not None
+    assert chosen.settings.nozzle_mm == 0.4
+    assert chosen.settings.extra == {"belt_hz": 92, "damper": True}
+
+
+def test_the_file_lies_over_the_store_for_its_own_photos_and_for_labelled_ones() -> None:
+    stored = {"A-01": run(corner_speed_mm_s=20), "A-02": run("A-02", corner_speed_mm_s=8)}
+    in_file = [run(accel_mm_s2=9000), run("A-03")]
+    plans = plan_photos([in_file[0], None], runs=in_file, stored=stored, given={})
+    own, labelled = plans[0].choose(None), plans[1].choose(Label("A-01", "x"))
+    assert own.motion == labelled.motion == Motion(150, 9000, 20)
+    assert plans[1].choose(Label("A-02", "x")).motion == Motion(150, 5000, 8)
+    assert plans[1].choose(Label("A-03", "x")).settings == run("A-03")
+
+
+def test_a_file_s_run_that_does_not_go_with_the_stored_one_stops_its_photos_alone() -> None:
+    stored = {"A-01": run(corner_speed_mm_s=20)}
+    in_file = [run(outer_wall_speed_mm_s=10), run("A-02")]
+    bad, good = plan_photos(in_file, runs=in_file, stored=stored, given={})
+    with pytest.raises(SettingsError, match="swapped"):
+        bad.choose(None)
+    assert good.choose(None).settings == run("A-02")
+
+
+def test_a_file_s_new_run_must_have_a_name_that_a_label_carries() -> None:
+    in_file = [run("brace 2")]
+    with pytest.raises(SettingsError, match="for example BRACE-2"):
+        plan_photos([None], runs=in_file, stored={}, given={})
+    assert plan_photos([None], runs=in_file, stored={"brace 2": run("brace 2")}, given={})
 
 
 def test_options_with_the_label_s_run_and_axis_make_a_run() -> None:
