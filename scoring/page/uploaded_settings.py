@@ -30,8 +30,21 @@ def read_settings_upload(name: str, content: bytes) -> tuple[ListedRun, ...]:
 
 
 def runs_by_photo(listed: tuple[ListedRun, ...]) -> Mapping[str, RunSettings]:
-    """The run of each listed photo, by the photo's bare name in small letters."""
-    return {photo.name.casefold(): run.settings for run in listed for photo in run.photos}
+    """The run of each listed photo, by the photo's bare name in small letters.
+
+    An upload has no folder. Raises :class:`SettingsError` where two runs list photos of one name.
+    """
+    found: dict[str, RunSettings] = {}
+    for run in listed:
+        for photo in run.photos:
+            other = found.setdefault(photo.name.casefold(), run.settings)
+            if other is not run.settings:
+                raise SettingsError(
+                    f"{photo.name} is listed for {other.name} and for {run.settings.name}. "
+                    "Uploaded photos are told apart by their names alone, not by folders: rename "
+                    "one of them, in the settings file too."
+                )
+    return found
 
 
 def choose_settings_file() -> tuple[ListedRun, ...]:

@@ -103,6 +103,15 @@ def test_a_settings_file_is_read_as_the_command_line_does() -> None:
     assert runs_by_photo(read_settings_upload("w.CSV", csv))["b.jpg"].machine == "Birch"
 
 
+def test_one_bare_name_under_two_runs_is_refused() -> None:
+    other = TOML.replace(b"A-01", b"A-02").replace(b'"sub/Two.JPG"', b'"other/two.jpg"')
+    listed = read_settings_upload("w.toml", TOML + other.replace(b'"one.jpg", ', b""))
+    with pytest.raises(SettingsError, match=r"two\.jpg is listed for A-01 and for A-02.*rename"):
+        runs_by_photo(listed)
+    twice = read_settings_upload("w.toml", TOML.replace(b"one.jpg", b"two.jpg"))
+    assert runs_by_photo(twice)["two.jpg"].name == "A-01"
+
+
 @pytest.mark.parametrize(
     ("name", "content", "told"),
     [
