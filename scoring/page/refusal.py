@@ -13,10 +13,8 @@ LAYING = {
     "coupon-not-found": "Lay the coupon in the grey outline, the face to be measured up.",
     "coupon-out-of-bay": "Lay the coupon inside the grey outline, long side along its long side.",
     "wrong-face": "Turn the coupon over, or correct the label.",
-    "lamp-unsuitable": "Set the lamp lower, on the label's side, and darken the room.",
     "photo-blurred": "Tap on the coupon to focus; use a stand or the self-timer.",
     "photo-too-coarse": "Go closer until the card fills the frame; use the full resolution.",
-    "photo-clipped": "Tap on the coupon and pull the brightness down until nothing is burnt out.",
     "photo-unreadable": "Copy the file from the camera again, or export it as JPEG.",
     "bad-settings": "Correct the settings below and measure again; nothing was recorded.",
 }

@@ -13,6 +13,7 @@ from scoring.metrics import METRICS, MODE_METRICS
 from scoring.page.error_words import in_page_words
 from scoring.page.metric_words import explain_metric, metric_title, setting_title
 from scoring.page.number_table import metric_rows, mode_rows, number_frame
+from scoring.page.refusal import LAYING
 from scoring.page.run_settings import known_settings, unknown_settings
 from scoring.ranking.rank import RANKABLE
 from scoring.runs.plan import RunPlan
@@ -97,3 +98,8 @@ def test_messages_name_no_option_of_the_command_line(
 def test_other_messages_stay_as_they_are() -> None:
     said = str(SettingsError("The corner speed is -1 mm/s; it must be 0 or more."))
     assert in_page_words(said) == said
+
+
+def test_advice_by_code_is_left_to_messages_where_one_code_has_opposite_remedies() -> None:
+    """A lamp may be too high or too low, a photo burnt out or black."""
+    assert not {"lamp-unsuitable", "photo-clipped"} & LAYING.keys()
