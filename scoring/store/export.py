@@ -33,9 +33,7 @@ def photo_table(records: Iterable[MeasurementRecord]) -> "pd.DataFrame":
     columns = [*_columns(), *extra]
     table = pd.DataFrame(rows, columns=columns)
     for name in extra:
-        # A column of one kind, as a column file needs it: numbers, or else text.
-        if not all(isinstance(v, int | float) for v in table[name].dropna()):
-            table[name] = table[name].map(str, na_action="ignore")
+        table[name] = _of_one_kind(table[name])
     return table
 
 
@@ -60,6 +58,20 @@ def write_table(table: "pd.DataFrame", path: Path) -> None:
         case _:
             raise SettingsError(f"{path}: a table is written as .csv or .parquet.")
     write_file(path, content.getvalue())
+
+
+def _of_one_kind(column: "pd.Series[Any]") -> "pd.Series[Any]":
+    """``column`` as a column file needs it: truths alone, or else numbers alone, or else text."""
+    values = column.dropna()
+    truths = [isinstance(value, bool) for value in values]
+    if all(truths):
+        return column
+    if not any(truths) and all(isinstance(value, int | float) for value in values):
+        try:
+            return column.astype(float)
+        except OverflowError:  # a whole number too large for one
+            pass
+    return column.map(str, na_action="ignore")
 
 
 def _row(record: MeasurementRecord) -> dict[str, Any]:
