@@ -13,9 +13,11 @@ MARK_COLOUR = "#D55E00"
 
 
 def draw_corners(
-    jpeg: bytes, width: int, height: int, corners: Sequence[tuple[float, float]]
+    jpeg: bytes, width: int, height: int, corners: Sequence[tuple[float, float] | None]
 ) -> dict[str, Any]:
     """The photo of ``width`` by ``height`` pixels, true to scale, with ``corners`` numbered.
+
+    A corner that is ``None`` is not drawn and keeps its number.
 
     The selection ``pick`` has x and y of the place clicked on, in the photo's pixels.
     """
@@ -43,7 +45,11 @@ def draw_corners(
         "y1": height,
         "url": "data:image/jpeg;base64," + base64.b64encode(jpeg).decode("ascii"),
     }
-    marks = [{"x": x, "y": y, "number": str(k + 1)} for k, (x, y) in enumerate(corners)]
+    marks = [
+        {"x": corner[0], "y": corner[1], "number": str(k)}
+        for k, corner in enumerate(corners, start=1)
+        if corner is not None
+    ]
     return {
         **FRAME,
         "height": HEIGHT_PX,

@@ -1,6 +1,8 @@
 """Panel: the face's four corners, pointed at or written, where no card was found."""
 
 import io
+import math
+from collections.abc import Sequence
 from typing import Any
 
 import streamlit as st
@@ -11,6 +13,8 @@ from scoring.measurement import Corners
 from scoring.page.corner_figure import HEIGHT_PX, PICK, WIDTH_PX, draw_corners
 from scoring.page.plain_text import plain
 
+Place = tuple[float, float]
+"""x and y in the photo's pixels."""
 SHOWN_PX = (1200, 1200)
 FIELD_PX = 118
 CORNER_CODES = {"card-not-found", "too-few-markers", "corners-wrong", "coupon-not-found"}
@@ -36,13 +40,10 @@ def read_shown(content: bytes) -> tuple[bytes, int, int] | None:
     return out.getvalue(), width, height
 
 
-def place_pick(corners: list[tuple[float, float]], pick: tuple[float, float]) -> int:
-    """Which of four corners a newly pointed-at place is: the next one, or else the nearest."""
-    if len(corners) < 4:
-        return len(corners)
-    return min(
-        range(4), key=lambda k: (corners[k][0] - pick[0]) ** 2 + (corners[k][1] - pick[1]) ** 2
-    )
+def place_pick(corners: Sequence[Place | None], pick: Place) -> int:
+    """Which of four corners a newly pointed-at place is: the first missing, or else the nearest."""
+    away = [-1.0 if corner is None else math.dist(corner, pick) for corner in corners]
+    return away.index(min(away))
 
 
 def choose_corners(name: str, key: str, content: bytes) -> Corners | None:
@@ -85,19 +86,20 @@ def choose_corners(name: str, key: str, content: bytes) -> Corners | None:
                     value=None, step=1.0, key=f"corner-{key}-{place}-{axis}", width=FIELD_PX,
                     persist_state="session",
                 )  # fmt: skip
-    ready = len(_written(key)) == 4
+    found = tuple(corner for corner in _written(key) if corner is not None)
+    ready = len(found) == 4
     if st.button("Use these corners", key=f"corners-use-{key}", disabled=not ready):
-        return tuple(_written(key))
+        return found
     return None
 
 
-def _written(key: str) -> list[tuple[float, float]]:
-    """The corners whose both fields are filled, in order."""
+def _written(key: str) -> list[Place | None]:
+    """The four corners in order; ``None`` where not both fields are filled."""
     pairs = [
         tuple(st.session_state.get(f"corner-{key}-{place}-{axis}") for axis in "xy")
         for place in range(4)
     ]
-    return [(float(x), float(y)) for x, y in pairs if x is not None and y is not None]
+    return [None if x is None or y is None else (float(x), float(y)) for x, y in pairs]
 
 
 def _picked(event: Any) -> tuple[float, float] | None:

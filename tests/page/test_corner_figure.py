@@ -31,9 +31,15 @@ def test_it_is_valid_vega_lite_true_to_scale_with_numbered_corners() -> None:
     assert scale["range"][1]["expr"] == "width * 0.750000000"
 
 
-@pytest.mark.parametrize("count", [0, 2, 3])
-def test_a_click_is_the_next_corner_until_all_are_there(count: int) -> None:
-    assert place_pick(CORNERS[:count], (5.0, 5.0)) == count
+@pytest.mark.parametrize("missing", [{0, 1, 2, 3}, {2, 3}, {3}, {1, 3}, {0}])
+def test_a_click_is_the_first_corner_that_is_missing(missing: set[int]) -> None:
+    written = [None if k in missing else corner for k, corner in enumerate(CORNERS)]
+    assert place_pick(written, (5.0, 5.0)) == min(missing)
+
+
+def test_a_missing_corner_leaves_the_others_their_numbers() -> None:
+    spec = draw_corners(jpeg(120, 90), 4000, 3000, [CORNERS[0], None, CORNERS[2], None])
+    assert [mark["number"] for mark in spec["layer"][2]["data"]["values"]] == ["1", "3"]
 
 
 def test_a_further_click_moves_the_nearest_corner() -> None:
