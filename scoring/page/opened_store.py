@@ -2,14 +2,13 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 
 import streamlit as st
 
 from scoring.errors import ScoringError
 from scoring.page.error_words import in_page_words
 from scoring.page.plain_text import plain
-from scoring.store.database import database_words, locate_database
+from scoring.store.database import database_words, is_missing, locate_database
 from scoring.store.run_store import RunStore
 
 
@@ -19,9 +18,7 @@ def opened_store(*, create: bool = False) -> Iterator[RunStore | None]:
 
     Reading alone makes no file. Raises :class:`StoreError` as :meth:`RunStore.open` does.
     """
-    url = locate_database(None)
-    is_file = url.get_backend_name() == "sqlite" and url.database not in {None, "", ":memory:"}
-    if is_file and not create and not Path(str(url.database)).exists():
+    if not create and is_missing(locate_database(None)):
         yield None
         return
     with RunStore.open(create=create) as store:

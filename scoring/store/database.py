@@ -53,9 +53,7 @@ def open_engine(url: URL, *, create: bool = True) -> sa.Engine:
     database behind a mistyped name. Raises :class:`StoreError`, or :class:`MissingPackageError`
     where the database's driver is not installed.
     """
-    path = url.database or ""
-    is_file = url.get_backend_name() == "sqlite" and not path.startswith(("file:", ":memory:"))
-    if is_file and not create and not Path(path).exists():
+    if not create and is_missing(url):
         raise nothing_stored(url)
     engine = _connectable(url, foreign_keys=True)
     try:
@@ -65,6 +63,13 @@ def open_engine(url: URL, *, create: bool = True) -> sa.Engine:
         engine.dispose()
         raise
     return engine
+
+
+def is_missing(url: URL) -> bool:
+    """Whether ``url`` is an SQLite file that is not there yet; one in memory or by URI never is."""
+    path = url.database or ""
+    is_file = url.get_backend_name() == "sqlite" and not path.startswith(("file:", ":memory:"))
+    return is_file and path != "" and not Path(path).exists()
 
 
 def nothing_stored(url: URL) -> StoreError:

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from scoring.metrics import FaceName
+from scoring.page.opened_store import opened_store
 from scoring.page.stored_numbers import database_stamp, stored_numbers, stored_records
 from scoring.store.database import DATABASE_VARIABLE
 from scoring.store.run_store import RunStore
@@ -42,3 +43,11 @@ def test_another_database_has_numbers_of_its_own(
     assert len(stored_numbers()) == 4
     monkeypatch.setenv(DATABASE_VARIABLE, str(tmp_path / "other.db"))
     assert stored_numbers() == ()
+
+
+def test_a_database_by_file_uri_is_opened(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    for named, there in (("sqlite:///file:x.db?uri=true", True), ("gone.db", False)):
+        monkeypatch.setenv(DATABASE_VARIABLE, named)
+        with opened_store() as store:
+            assert (store is not None) == there

@@ -9,7 +9,13 @@ from alembic.migration import MigrationContext
 from scoring.errors import MissingPackageError, StoreError
 from scoring.runs.settings import RunSettings
 from scoring.store import database as opening
-from scoring.store.database import VERSION_TABLE, locate_database, migrate, open_engine
+from scoring.store.database import (
+    VERSION_TABLE,
+    is_missing,
+    locate_database,
+    migrate,
+    open_engine,
+)
 from scoring.store.run_store import MeasuredPhoto, RunStore
 from scoring.store.schema import Base
 
@@ -117,6 +123,26 @@ def test_a_newer_schema_is_refused(database: str, tmp_path: Path) -> None:
 )
 def test_a_path_or_url_is_understood(named: str, url: str) -> None:
     assert str(locate_database(named)) == url
+
+
+@pytest.mark.parametrize(
+    ("named", "missing"),
+    [
+        ("there.db", False),
+        ("gone.db", True),
+        ("sqlite:///gone.db", True),
+        ("sqlite://", False),
+        ("sqlite:///:memory:", False),
+        ("sqlite:///file:x.db?uri=true", False),
+        ("postgresql://me@host/runs", False),
+    ],
+)
+def test_only_an_sqlite_file_can_be_missing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, named: str, missing: bool
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "there.db").touch()
+    assert is_missing(locate_database(named)) == missing
 
 
 def test_the_environment_names_the_default(monkeypatch: pytest.MonkeyPatch) -> None:
