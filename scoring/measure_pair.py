@@ -29,19 +29,21 @@ def measure_pair(
     *,
     names: tuple[str, str],
     motion: Motion | Callable[[Label | None], Motion],
+    picture: bool = True,
 ) -> PhotoMeasurement:
     """Measure the ring-down face that two photos show, the lamp on opposite sides.
 
-    Either photo may come first. ``motion`` is as for :func:`measure_photo`, and so are the errors,
-    the photo's name before their message. Raises :class:`SameLampError` where the lamp was not
-    moved, and :class:`DifferentCouponsError` where labels or the layers' own pattern contradict.
+    Either photo may come first. ``motion`` and ``picture`` are as for :func:`measure_photo`, and so
+    are the errors, the photo's name before their message. Raises :class:`SameLampError` where the
+    lamp was not moved, and :class:`DifferentCouponsError` where labels or the layers' own pattern
+    contradict.
     """
     (one, one_label), (other, other_label) = (
         _place(photo, name) for photo, name in zip(photos, names, strict=True)
     )
     label = _one_label((one_label, other_label), names)
     found = motion(label) if callable(motion) else motion
-    rectified = rectify_face(one)
+    rectified = rectify_face(one, whole=picture)
     read_one = _named(names[0], lambda: read_light(one, rectified))
     read_other = _named(names[1], lambda: read_light(other, rectify_face(other, whole=False)))
     by_one, by_other = calibrate_together((read_one.take, read_other.take))
@@ -75,7 +77,8 @@ def measure_pair(
         geometry_revision=GEOMETRY_REVISION,
         pair=names[1],
     )
-    return PhotoMeasurement(measurement, draw_face(rectified, shift_mm=lit_one.facets.shift_mm))
+    face_jpeg = draw_face(rectified, shift_mm=lit_one.facets.shift_mm) if picture else b""
+    return PhotoMeasurement(measurement, face_jpeg)
 
 
 def _place(photo: Path | bytes, name: str) -> tuple[PlacedCoupon, Label | None]:
@@ -93,7 +96,10 @@ def _named(name: str, step: Callable[[], Step]) -> Step:
     try:
         return step()
     except ScoringError as error:
-        raise type(error)(f"{name}: {error}") from error
+        said = str(error)
+        for known in (name, Path(name).name):  # some name the photo, or its file, themselves
+            said = said.removeprefix(f"{known}: ")
+        raise type(error)(f"{name}: {said}") from error
 
 
 def _one_label(labels: tuple[Label | None, Label | None], names: tuple[str, str]) -> Label | None:

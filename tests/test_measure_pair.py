@@ -127,3 +127,16 @@ def test_a_photo_that_cannot_be_measured_is_named() -> None:
     error = _refused(b"no picture", _photo("stained-grey", "right").path)
     assert isinstance(error, PhotoUnreadableError)
     assert str(error).startswith("a.jpg: ")
+
+
+def test_a_photo_is_named_once_and_the_face_drawn_only_if_asked_for(tmp_path: Path) -> None:
+    gone = tmp_path / "gone.jpg"
+    for name in (str(gone), "gone.jpg"):
+        with pytest.raises(PhotoUnreadableError) as caught:
+            measure_pair((gone, gone), names=(name, name), motion=MOTION)
+        assert str(caught.value).startswith(f"{name}: there is no such file")
+    left, right = (_photo("stained-grey", side) for side in SIDES)
+    names = (left.name, right.name)
+    bare = measure_pair((left.path, right.path), names=names, motion=left.motion, picture=False)
+    assert bare.face_jpeg == b""
+    assert bare.measurement == _pair("stained-grey")

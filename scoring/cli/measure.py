@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     "in_pairs",
     is_flag=True,
     help="Measure PHOTOs two by two, each two as one: the same coupon's ring-down face, lamp left "
-    "and lamp right. Stains drop out.",
+    "and lamp right. Stains drop out. Pairs are measured one after another, whatever --jobs says.",
 )
 @motion_options
 @face_option
@@ -75,7 +75,7 @@ def measure(
     tasks = [replace(t, picture=crop is not None) for t in tasks]
     names = [(str(left), str(right)) for left, right in pairs] + [(t.name, None) for t in tasks]
     results = itertools.chain(
-        (_measure_pair(pair, motion) for pair in pairs),
+        (_measure_pair(pair, motion, picture=crop is not None) for pair in pairs),
         measure_all(tasks, measure=measure_function(replacement), workers=jobs),
     )
     shown = watched(results, total=len(names), label="Measuring", shown=not as_json)
@@ -146,7 +146,9 @@ def _motion_plan(motion: dict[str, str | None]) -> "WrittenMotion":
     return WrittenMotion(given_settings(motion))
 
 
-def _measure_pair(pair: tuple[Path, Path], motion: dict[str, str | None]) -> "PhotoResult":
+def _measure_pair(
+    pair: tuple[Path, Path], motion: dict[str, str | None], *, picture: bool
+) -> "PhotoResult":
     """Measure a pair; whatever goes wrong with it becomes its failure."""
     from scoring.batch import Failure, PhotoResult  # noqa: PLC0415
     from scoring.measure_pair import measure_pair  # noqa: PLC0415
@@ -154,7 +156,9 @@ def _measure_pair(pair: tuple[Path, Path], motion: dict[str, str | None]) -> "Ph
     plan = _motion_plan(motion)
     names = (str(pair[0]), str(pair[1]))
     try:
-        found = measure_pair(pair, names=names, motion=lambda label: plan.choose(label).motion)
+        found = measure_pair(
+            pair, names=names, motion=lambda label: plan.choose(label).motion, picture=picture
+        )
     except Exception as error:  # one bad pair must not stop the others
         return PhotoResult(None, None, Failure.of(error))
     return PhotoResult(found, None, None)
