@@ -1,7 +1,7 @@
 """One photo's measurement, as every later stage reads it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from scoring.estimate import Estimate
@@ -27,6 +27,11 @@ class Registration:
     residual_mm: float
     mm_per_px: float
     corners_px: Corners | None = None
+
+    @property
+    def by(self) -> str:
+        """What the photo was placed by, in words."""
+        return f"{self.markers} markers" if self.corners_px is None else "four corners"
 
 
 @dataclass(frozen=True)
@@ -76,9 +81,6 @@ class Measurement:
     def to_json(self) -> dict[str, Any]:
         """The object that ``coupon measure --json`` prints, without the trace."""
 
-        def plain(e: Estimate) -> dict[str, float]:
-            return {"value": e.value, "low": e.low, "high": e.high}
-
         return {
             "photo": self.photo,
             **({} if self.pair is None else {"pair": self.pair}),
@@ -90,15 +92,7 @@ class Measurement:
                 "residual_mm": self.registration.residual_mm,
                 "mm_per_px": self.registration.mm_per_px,
             },
-            "metrics": {name: plain(e) for name, e in self.metrics.items()},
-            "modes": [
-                {
-                    "envelope_um": plain(m.envelope_um),
-                    "frequency_hz": plain(m.frequency_hz),
-                    "damping_ratio": plain(m.damping_ratio),
-                    "wavelength_mm": plain(m.wavelength_mm),
-                }
-                for m in self.modes
-            ],
+            "metrics": {name: asdict(e) for name, e in self.metrics.items()},
+            "modes": [asdict(mode) for mode in self.modes],
             "flags": [f.value for f in self.flags],
         }

@@ -27,8 +27,7 @@ def describe_measurement(name: str, measurement: Measurement) -> str:
     placed = measurement.registration
     lines = [
         f"{name}: {FACE_WORDS[measurement.face]} face, {label or 'no label read'}",
-        f"  placed by {placed.markers} markers to {placed.residual_mm:.3f} mm, "
-        f"{1 / placed.mm_per_px:.1f} px/mm",
+        f"  placed by {placed.by} to {placed.residual_mm:.3f} mm, {1 / placed.mm_per_px:.1f} px/mm",
         _indented(format_table(HEAD, metric_rows(measurement))),
     ]
     lines += [f"  {line}" for line in flag_lines(measurement.flags)]

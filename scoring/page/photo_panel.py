@@ -37,9 +37,8 @@ def describe_placing(measurement: Measurement) -> str:
         if measurement.run
         else "No label was read."
     )
-    by = "four corners" if placed.corners_px else f"{placed.markers} markers"
     return (
-        f"{label} Placed by {by} to {placed.residual_mm:.3f} mm (RMS), "
+        f"{label} Placed by {placed.by} to {placed.residual_mm:.3f} mm (RMS), "
         f"{1 / placed.mm_per_px:.1f} px/mm. Method {measurement.method_version}, geometry "
         f"{measurement.geometry_revision}."
     )

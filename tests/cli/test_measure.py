@@ -1,10 +1,15 @@
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import Result
+
+from scoring.cli.measured_text import describe_measurement
+from scoring.motion import Motion
+from tests.stand_in_measure import measure, photo_text
 
 Coupon = Callable[..., Result]
 Take = Callable[..., Path]
@@ -174,3 +179,12 @@ def test_what_is_missing_for_a_pair_is_said(
 ) -> None:
     result = coupon("measure", *arguments, status=2)
     assert said in " ".join(result.stderr.split())
+
+
+def test_the_text_says_what_a_photo_was_placed_by() -> None:
+    corners = ((0.0, 0.0), (100.0, 0.0), (100.0, 24.0), (0.0, 24.0))
+    by_card = measure(photo_text(), name="a.jpg", motion=Motion(150, 5000)).measurement
+    registration = replace(by_card.registration, markers=0, corners_px=corners)
+    by_corners = replace(by_card, registration=registration)
+    assert "placed by 12 markers to 0.021 mm" in describe_measurement("a.jpg", by_card)
+    assert "placed by four corners to 0.021 mm" in describe_measurement("a.jpg", by_corners)
