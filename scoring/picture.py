@@ -50,6 +50,5 @@ def draw_face(
         cv2.rectangle(picture, corners[0], corners[1], colour, 2)
     bgr = cv2.cvtColor(picture, cv2.COLOR_RGB2BGR)
     done, data = cv2.imencode(".jpg", bgr, [cv2.IMWRITE_JPEG_QUALITY, QUALITY])
-    if not done:
-        raise RuntimeError("the picture of the face could not be encoded")
+    assert done, "eight-bit colour can be encoded"
     return bytes(data)
