@@ -184,11 +184,12 @@ def test_a_file_leaves_alone_what_is_stored_and_it_leaves_out(
     coupon: Coupon, here: Path, take: Take
 ) -> None:
     take("a.jpg")
-    coupon("add", "a.jpg", *OPTIONS, "--corner-speed", "20", "--layer-height", "0.12")
+    filament = ("--filament", "PLA grey")
+    coupon("add", "a.jpg", *OPTIONS, *filament, "--corner-speed", "20", "--layer-height", "0.12")
     take("a1.jpg", peak_um=12.0)
     take("a2.jpg", face="flow")
     (here / "runs.toml").write_text(RUNS_TOML.split('[[run]]\nname = "B')[0])
-    coupon("add", "runs.toml", "--update", "--jobs", "1")
+    coupon("add", "runs.toml", "--jobs", "1")
     assert {(r.motion.corner_speed_mm_s, r.layer_height_mm) for r in stored()} == {(20, 0.12)}
     assert "Every number is up to date" in coupon("remeasure").stdout
 
