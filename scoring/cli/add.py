@@ -58,7 +58,9 @@ def add(
     A run is one print; it may have several photos of either face. Its settings come from options,
     from a settings FILE (.toml or .csv) that lists runs and their photos, or, for a run that is
     stored or listed already, from the label in the photo. Adding a photo twice does no harm. A
-    photo is stored together with its numbers, or not at all; then the status is 1.
+    photo is stored together with its numbers, or not at all; then the status is 1. After --update
+    photos that are out of date are measured again; one that cannot be keeps its old numbers, and
+    the status is 1, too.
 
     \b
     Example, the label naming the run and the axis:
@@ -159,10 +161,12 @@ def _as_json(result: "AddedPhoto") -> str:
     import json  # noqa: PLC0415
 
     said: dict[str, Any] = {"photo": result.name}
+    if result.run is not None:
+        said["run"] = result.run
     if result.failure is not None:
         said["error"] = told(result.failure).to_json()
     else:
-        said |= {"run": result.run, "change": str(result.change)}
+        said["change"] = str(result.change)
         said["measurement"] = result.measurement.to_json() if result.measurement else None
     return json.dumps(said, ensure_ascii=False)
 
@@ -181,11 +185,11 @@ def _say(done: "list[AddedPhoto]", runs: int) -> None:
         click.echo(format_table(("photo", "run", "face", "result"), rows))
     for result in done:
         if result.failure is not None:
-            what = "not added" if result.run is None else f"run {result.run} keeps its old numbers"
-            click.echo(
-                f"{result.name}: {what} ({result.failure.code})\n  {told(result.failure).message}",
-                err=True,
-            )
+            what = f"{result.name}: not added"
+            if result.run is not None:
+                what = f"{result.name} of run {result.run}: keeps its old numbers"
+            failure = told(result.failure)
+            click.echo(f"{what} ({failure.code})\n  {failure.message}", err=True)
     always = {PhotoChange.ADDED, PhotoChange.ALREADY_THERE}
     number = Counter(result.change for result in done)
     counts = [f"{number[c]} {c}" for c in PhotoChange if number[c] or c in always]

@@ -45,9 +45,10 @@ def read_quantity(written: object, unit: str) -> float:
                 f"'150 {unit}', with a decimal point."
             )
         value, spelled = float(match[1]), match[2]
+    value = _convert(value, spelled, unit) if spelled else value
     if not math.isfinite(value):
         raise SettingsError(f"{written!r} is not a finite number.")
-    return _convert(value, spelled, unit) if spelled else value
+    return value
 
 
 def number_text(value: float) -> str:

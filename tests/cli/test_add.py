@@ -123,12 +123,12 @@ def test_a_photo_that_keeps_its_old_numbers_after_an_update_fails_the_command(
     changed = ("add", "a.jpg", "--run", "A-01", "--speed", "120", "--update")
     result = CliRunner().invoke(main, changed, obj=find_no_card)
     assert result.exit_code == 1
-    assert "a.jpg: run A-01 keeps its old numbers (card-not-found)" in result.stderr
+    assert "a.jpg of run A-01: keeps its old numbers (card-not-found)" in result.stderr
     assert "1 already there, 1 failed" in result.stdout
     as_json = CliRunner().invoke(main, (*changed, "--json"), obj=find_no_card)
     assert as_json.exit_code == 1
     _, again = map(json.loads, as_json.stdout.splitlines())
-    assert again["error"]["code"] == "card-not-found"
+    assert (again["run"], again["error"]["code"]) == ("A-01", "card-not-found")
 
 
 def find_no_card(*_: Any, **__: Any) -> StandInMeasured:
