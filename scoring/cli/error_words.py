@@ -23,8 +23,14 @@ WHERE = {
 }
 
 
+def escaped(text: str) -> str:
+    """``text`` as it can be printed and stored: what of a file's name is no UTF-8 as escapes."""
+    return text.encode("utf-8", "backslashreplace").decode()
+
+
 def in_command_words(message: str) -> str:
     """``message`` with the option or command behind each remedy that it names."""
+    message = escaped(message)
     for remedy, where in WHERE.items():
         bare = remedy.removesuffix(".")
         message = message.replace(remedy, f"{bare} ({where}){remedy[len(bare) :]}")

@@ -63,7 +63,7 @@ def measure(
     """
     from scoring.batch import measure_all  # noqa: PLC0415
     from scoring.cli.measured_text import describe  # noqa: PLC0415
-    from scoring.cli.photo_tasks import measure_function  # noqa: PLC0415
+    from scoring.cli.photo_tasks import measure_function, photo_name  # noqa: PLC0415
     from scoring.cli.progress import watched  # noqa: PLC0415
 
     if not items:
@@ -73,7 +73,8 @@ def measure(
     if not tasks and not pairs:
         raise click.UsageError("No photo to measure: the settings file lists none.")
     tasks = [replace(t, picture=crop is not None) for t in tasks]
-    names = [(str(left), str(right)) for left, right in pairs] + [(t.name, None) for t in tasks]
+    names: list[tuple[str, str | None]] = [(photo_name(a), photo_name(b)) for a, b in pairs]
+    names += [(task.name, None) for task in tasks]
     results = itertools.chain(
         (_measure_pair(pair, motion, picture=crop is not None) for pair in pairs),
         measure_all(tasks, measure=measure_function(replacement), workers=jobs),
@@ -121,7 +122,7 @@ def _tasks(
     items: tuple[Path, ...], motion: dict[str, str | None], face: str | None
 ) -> "list[PhotoTask]":
     from scoring.batch import PhotoTask  # noqa: PLC0415
-    from scoring.cli.photo_tasks import read_items, tasks_for  # noqa: PLC0415
+    from scoring.cli.photo_tasks import photo_name, read_items, tasks_for  # noqa: PLC0415
     from scoring.metrics import FaceName  # noqa: PLC0415
     from scoring.runs.plan import given_settings  # noqa: PLC0415
 
@@ -131,7 +132,7 @@ def _tasks(
         return tasks_for(found, given, stored={}, face=face, ignore_label=False)
     plan = _motion_plan(motion)
     wanted = FaceName(face) if face else None
-    return [PhotoTask(str(p), p, plan, wanted) for p in found.photos]
+    return [PhotoTask(photo_name(p), p, plan, wanted) for p in found.photos]
 
 
 def _motion_plan(motion: dict[str, str | None]) -> "WrittenMotion":
@@ -151,10 +152,11 @@ def _measure_pair(
 ) -> "PhotoResult":
     """Measure a pair; whatever goes wrong with it becomes its failure."""
     from scoring.batch import Failure, PhotoResult  # noqa: PLC0415
+    from scoring.cli.photo_tasks import photo_name  # noqa: PLC0415
     from scoring.measure_pair import measure_pair  # noqa: PLC0415
 
     plan = _motion_plan(motion)
-    names = (str(pair[0]), str(pair[1]))
+    names = (photo_name(pair[0]), photo_name(pair[1]))
     try:
         found = measure_pair(
             pair, names=names, motion=lambda label: plan.choose(label).motion, picture=picture

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from scoring.batch import Measured, MeasureFunction, PhotoTask
+from scoring.cli.error_words import escaped
 from scoring.errors import SettingsError
 from scoring.metrics import FaceName
 from scoring.runs.plan import plan_photos
@@ -74,9 +75,14 @@ def tasks_for(
     )
     wanted = FaceName(face) if face else None
     return [
-        PhotoTask(str(photo), photo, plan, wanted)
+        PhotoTask(photo_name(photo), photo, plan, wanted)
         for photo, plan in zip(items.photos, plans, strict=True)
     ]
+
+
+def photo_name(path: Path) -> str:
+    """What a photo is called in results and in the store."""
+    return escaped(str(path))
 
 
 def read_extra(pairs: Sequence[str]) -> dict[str, float | str]:

@@ -37,16 +37,17 @@ def verify(*, photos: tuple[Path, ...], as_json: bool) -> None:
     import json  # noqa: PLC0415
 
     from scoring.batch import Failure  # noqa: PLC0415
+    from scoring.cli.photo_tasks import photo_name  # noqa: PLC0415
     from scoring.verify.check import join, verify_photo  # noqa: PLC0415
 
     checks: list[Verification] = []
     failed = 0
     for path in photos:
         try:
-            check = verify_photo(path, name=str(path))
+            check = verify_photo(path, name=photo_name(path))
         except Exception as error:  # one bad photo must not stop the others
             failed += 1
-            click.echo(_describe_failure(str(path), Failure.of(error), as_json))
+            click.echo(_describe_failure(photo_name(path), Failure.of(error), as_json))
             continue
         checks.append(check)
         click.echo(json.dumps(check.to_json(), ensure_ascii=False) if as_json else describe(check))

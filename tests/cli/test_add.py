@@ -1,4 +1,5 @@
 import json
+import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -10,7 +11,7 @@ from scoring.cli.main import main
 from scoring.errors import CardNotFoundError
 from scoring.store.run_store import RunStore
 from tests.cli.conftest import RUNS_TOML
-from tests.stand_in_measure import StandInMeasured
+from tests.stand_in_measure import StandInMeasured, photo_text
 
 Coupon = Callable[..., Result]
 Take = Callable[..., Path]
@@ -96,6 +97,18 @@ def test_json_gives_a_line_a_photo(coupon: Coupon, take: Take) -> None:
     assert (first["run"], first["change"]) == ("A-01", "added")
     assert "ripple_peak_um" in first["measurement"]["metrics"]
     assert second["error"]["code"] == "card-not-found"
+
+
+def test_a_name_that_is_no_utf_8_is_kept_escaped(coupon: Coupon, take: Take) -> None:
+    odd = os.fsdecode(b"x\xff.jpg")
+    take("a.jpg")
+    (Path.cwd() / odd).write_bytes(photo_text(peak_um=31.0))
+    take("b.jpg", peak_um=32.0)
+    gone = os.fsdecode(b"gone\xff.jpg")
+    result = coupon("add", "a.jpg", odd, gone, "b.jpg", *OPTIONS, "--json", "--jobs", "1", status=1)
+    names = [json.loads(line)["photo"] for line in result.stdout.splitlines()]
+    assert names == ["a.jpg", r"x\udcff.jpg", r"gone\udcff.jpg", "b.jpg"]
+    assert [r.photo.name for r in stored()] == ["a.jpg", r"x\udcff.jpg", "b.jpg"]
 
 
 def test_changed_settings_are_refused_then_updated_and_measured_again(
