@@ -8,6 +8,7 @@ import click
 
 from scoring.cli.error_words import told
 from scoring.cli.options import (
+    READ_FILE,
     database_option,
     face_option,
     jobs_option,
@@ -26,9 +27,7 @@ if TYPE_CHECKING:
 
 
 @click.command(short_help="Measure photos and keep them with their run.")
-@click.argument(
-    "items", metavar="PHOTO|FILE...", nargs=-1, required=True, type=click.Path(path_type=Path)
-)
+@click.argument("items", metavar="PHOTO|FILE...", nargs=-1, required=True, type=READ_FILE)
 @settings_options
 @face_option
 @click.option("--update", is_flag=True, help="Take over settings that differ from the stored ones.")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from scoring.cli.error_words import told
-from scoring.cli.options import face_option, jobs_option, json_option, motion_options
+from scoring.cli.options import READ_FILE, face_option, jobs_option, json_option, motion_options
 
 if TYPE_CHECKING:
     from scoring.batch import MeasureFunction, PhotoResult, PhotoTask
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 @click.command(short_help="Measure photos and print the numbers.")
-@click.argument("items", metavar="[PHOTO]...", nargs=-1, type=click.Path(path_type=Path))
+@click.argument("items", metavar="[PHOTO]...", nargs=-1, type=READ_FILE)
 @click.option(
     "--pair",
     "in_pairs",

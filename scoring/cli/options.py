@@ -13,6 +13,9 @@ DATABASE_HELP = (
     "coupon.db here."
 )
 
+READ_FILE = click.Path(path_type=Path, readable=False)
+"""A file to read, checked only by who reads it: one that cannot be stops no other."""
+
 
 def _stack(*options: Callable[[Command], Command]) -> Callable[[Command], Command]:
     def decorate(command: Command) -> Command:

@@ -5,7 +5,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from scoring.cli.options import database_option, face_option, filter_options, json_option
+from scoring.cli.options import (
+    READ_FILE,
+    database_option,
+    face_option,
+    filter_options,
+    json_option,
+)
 from scoring.cli.stored_numbers import read_stored
 
 if TYPE_CHECKING:
@@ -21,7 +27,7 @@ if TYPE_CHECKING:
 @filter_options
 @click.option(
     "--weights",
-    type=click.Path(path_type=Path),
+    type=READ_FILE,
     metavar="FILE",
     help="The score's weights and references, a .toml file like the package's own score.toml.",
 )

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from scoring.cli.error_words import told
-from scoring.cli.options import json_option
+from scoring.cli.options import READ_FILE, json_option
 
 if TYPE_CHECKING:
     from scoring.batch import Failure
@@ -16,9 +16,7 @@ HEAD = ("designed, µm", "as printed, µm", "measured, µm", "95 % interval", "m
 
 
 @click.command(short_help="Check the measurement itself on the check blade.")
-@click.argument(
-    "photos", metavar="PHOTO...", nargs=-1, required=True, type=click.Path(path_type=Path)
-)
+@click.argument("photos", metavar="PHOTO...", nargs=-1, required=True, type=READ_FILE)
 @json_option
 def verify(*, photos: tuple[Path, ...], as_json: bool) -> None:
     """Set measured against designed ripple on PHOTOs of the check blade's ring-down face.

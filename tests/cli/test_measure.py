@@ -1,4 +1,5 @@
 import json
+import os
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -48,6 +49,28 @@ def test_a_bad_photo_is_told_the_others_are_measured_and_the_status_is_1(
     assert "Photograph the whole card" in said[0]["error"]["message"]
     assert said[1]["error"]["code"] == "photo-unreadable"
     assert said[2]["face"] == "ringdown"
+
+
+def test_a_photo_that_may_not_be_read_stops_no_other(
+    coupon: Coupon, take: Take, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    hidden, shown = take("hidden.jpg"), take("shown.jpg")
+    allowed = os.access
+    monkeypatch.setattr(
+        os, "access", lambda path, mode: path != str(hidden) and allowed(path, mode)
+    )
+    real = Path.read_bytes
+
+    def read(path: Path) -> bytes:
+        if path == hidden:
+            raise PermissionError(13, "Permission denied")
+        return real(path)
+
+    monkeypatch.setattr(Path, "read_bytes", read)
+    words = ("measure", str(hidden), str(shown), *MOTION, "--json", "--jobs", "1")
+    said = objects(coupon(*words, status=1))
+    assert said[0]["error"]["code"] == "photo-unreadable"
+    assert said[1]["face"] == "ringdown"
 
 
 @pytest.mark.parametrize(
