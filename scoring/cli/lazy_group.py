@@ -1,13 +1,15 @@
 """A command group that imports a command only when it is needed, and tells errors in one line."""
 
 import importlib
+import json
 import sys
 from collections.abc import Mapping
 from typing import Any
 
 import click
 
-from scoring.cli.error_words import in_command_words
+from scoring.cli.error_words import escaped, in_command_words
+from scoring.cli.options import AS_JSON
 from scoring.errors import ScoringError
 
 
@@ -16,7 +18,8 @@ class LazyGroup(click.Group):
 
     The modules import only click at their top, so that help is quick; a command imports what it
     works with inside its function. An error that this package raises on purpose ends the command
-    with one line on stderr and status 1; wrong usage ends it with status 2, as click does.
+    with one line on stderr, after ``--json`` also as an object on stdout, and status 1; wrong usage
+    ends it with status 2, as click does.
     """
 
     def __init__(self, *args: Any, lazy: Mapping[str, str], **kwargs: Any) -> None:
@@ -37,12 +40,17 @@ class LazyGroup(click.Group):
         try:
             return super().invoke(ctx)
         except ScoringError as error:
-            message = in_command_words(str(error))
+            code, message = error.code, in_command_words(str(error))
         except BrokenPipeError:
             raise  # whoever read our output has had enough; click ends quietly
         except OSError as error:
+            code = ScoringError.code
             message = f"{error.filename}: {error.strerror}." if error.filename else str(error)
+            message = escaped(message)
         say_error(message)
+        if ctx.meta.get(AS_JSON):
+            said = {"error": {"code": code, "message": message}}
+            click.echo(json.dumps(said, ensure_ascii=False))
         sys.exit(1)
 
 

@@ -51,10 +51,23 @@ def out_option(
     return decorate
 
 
+AS_JSON = "scoring.as_json"
+"""Where the context keeps whether ``--json`` was given, for whoever tells an error."""
+
+
 def json_option(command: Command) -> Command:
     """``--json``."""
+
+    def keep(context: click.Context, _: click.Parameter, given: bool) -> bool:
+        context.meta[AS_JSON] = given
+        return given
+
     return click.option(
-        "--json", "as_json", is_flag=True, help="Print one JSON object a line, for programs."
+        "--json",
+        "as_json",
+        is_flag=True,
+        callback=keep,
+        help="Print one JSON object a line, for programs.",
     )(command)
 
 

@@ -1,5 +1,6 @@
 """Every command that reads the store says the same of one with nothing in it."""
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 
@@ -35,5 +36,7 @@ def test_nothing_is_stored_yet(
         RunStore.open("coupon.db").close()
     result = coupon(*words, status=1)
     assert result.stderr == SENTENCE
-    assert result.stdout == ""
+    assert [json.loads(line)["error"]["code"] for line in result.stdout.splitlines()] == (
+        ["store-error"] if "--json" in words else []
+    )
     assert [path.name for path in here.iterdir()] == (["coupon.db"] if there else [])

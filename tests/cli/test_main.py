@@ -1,3 +1,4 @@
+import json
 import os
 import subprocess
 import sys
@@ -104,6 +105,23 @@ def test_an_error_is_one_line_on_stderr_and_status_1(error: Exception, said: str
     group.get_command = lambda ctx, cmd_name: fail  # type: ignore[method-assign]
     result = CliRunner().invoke(group, ["fail"])
     assert (result.exit_code, result.stdout, result.stderr) == (1, "", said)
+
+
+def test_after_json_an_error_outside_a_photo_is_an_object_on_stdout(
+    coupon: Coupon, here: Path, two_runs: None
+) -> None:
+    (here / "typo.toml").write_text("[[runs]]")
+    for code, words in (
+        ("run-not-found", ("show", "nope")),
+        ("bad-settings", ("rank", "--machine", "nope")),
+        ("side-not-found", ("compare", "--before", "stock", "--after", "bracee")),
+        ("bad-settings", ("add", "typo.toml")),
+    ):
+        result = coupon(*words, "--json", status=1)
+        (error,) = (json.loads(line)["error"] for line in result.stdout.splitlines())
+        assert error["code"] == code
+        assert result.stderr == f"Error: {error['message']}\n"
+        assert coupon(*words, status=1).stdout == ""
 
 
 def test_the_installed_command_runs(here: Path) -> None:
