@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     from scoring.runs.settings import RunSettings
     from scoring.store.run_store import RunStore
 
+STOPPED = 130
+"""The status after Ctrl-C, as shells give it: 128 and the signal's number."""
+
 
 @click.command(short_help="Measure photos and keep them with their run.")
 @click.argument("items", metavar="PHOTO|FILE...", nargs=-1, required=True, type=READ_FILE)
@@ -59,7 +62,7 @@ def add(
     stored or listed already, from the label in the photo. Adding a photo twice does no harm. A
     photo is stored together with its numbers, or not at all; then the status is 1. After --update
     photos that are out of date are measured again; one that cannot be keeps its old numbers, and
-    the status is 1, too.
+    the status is 1, too. Ctrl-C keeps what is added; the same command goes on from there.
 
     \b
     Example, the label naming the run and the axis:
@@ -103,10 +106,14 @@ def add(
             corrected=recorded,
         )
         done: list[AddedPhoto] = []
-        for result in watched(results, total=len(tasks), label="Adding", shown=not as_json):
-            done.append(result)
-            if as_json:
-                click.echo(_as_json(result))
+        try:
+            for result in watched(results, total=len(tasks), label="Adding", shown=not as_json):
+                done.append(result)
+                if as_json:
+                    click.echo(_as_json(result))
+        except KeyboardInterrupt:
+            _say_stopped(done)
+            raise SystemExit(STOPPED) from None
     if not as_json:
         _say(done, len(found.runs))
     if refused or any(result.failure for result in done):
@@ -144,6 +151,12 @@ def _record_bare(
         else:
             recorded.append(run.name)
     return refused, recorded
+
+
+def _say_stopped(done: "list[AddedPhoto]") -> None:
+    kept = sum(result.failure is None for result in done)
+    photos = "1 photo is" if kept == 1 else f"{kept} photos are"
+    click.echo(f"\nStopped: {photos} kept; run the same command again to go on.", err=True)
 
 
 def _say_refused(run: str, failure: "Failure", *, as_json: bool) -> None:

@@ -11,7 +11,7 @@ from scoring.cli.main import main
 from scoring.errors import CardNotFoundError
 from scoring.store.run_store import RunStore
 from tests.cli.conftest import RUNS_TOML
-from tests.stand_in_measure import StandInMeasured, photo_text
+from tests.stand_in_measure import StandInMeasured, measure, photo_text
 
 Coupon = Callable[..., Result]
 Take = Callable[..., Path]
@@ -109,6 +109,23 @@ def test_a_name_that_is_no_utf_8_is_kept_escaped(coupon: Coupon, take: Take) -> 
     names = [json.loads(line)["photo"] for line in result.stdout.splitlines()]
     assert names == ["a.jpg", r"x\udcff.jpg", r"gone\udcff.jpg", "b.jpg"]
     assert [r.photo.name for r in stored()] == ["a.jpg", r"x\udcff.jpg", "b.jpg"]
+
+
+def test_ctrl_c_says_what_is_kept(coupon: Coupon, take: Take) -> None:
+    take("a.jpg")
+    take("stop.jpg")
+    words = ("add", "a.jpg", "stop.jpg", *OPTIONS, "--jobs", "1")
+    result = CliRunner().invoke(main, words, obj=stop_at_the_second)
+    assert result.exit_code == 130
+    assert result.stderr == ("\nStopped: 1 photo is kept; run the same command again to go on.\n")
+    assert [r.photo.name for r in stored()] == ["a.jpg"]
+    assert "1 added, 1 already there" in coupon(*words).stdout
+
+
+def stop_at_the_second(source: Path | bytes, *, name: str, **asked: Any) -> StandInMeasured:
+    if name == "stop.jpg":
+        raise KeyboardInterrupt
+    return measure(source, name=name, **asked)
 
 
 def test_changed_settings_are_refused_then_updated_and_measured_again(
