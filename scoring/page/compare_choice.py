@@ -8,6 +8,7 @@ import streamlit as st
 from scoring.comparing.comparison import Print
 from scoring.comparing.factor import possible_factors, setting_words, values_of
 from scoring.page.ranking_choice import FIELD_PX, filter_values
+from scoring.page.stale_address import warn_if_gone
 from scoring.runs.filter import RunFilter
 from scoring.store.records import MeasurementRecord
 
@@ -42,11 +43,14 @@ def usual_sides(values: Sequence[str]) -> tuple[int, int]:
 def choose_prints(records: Sequence[MeasurementRecord]) -> RunFilter:
     """Draw the filters; the address keeps what is chosen."""
     runs = [record.settings for record in records]
+    values = {name: filter_values(runs, name) for name in FILTERS}
+    for name in FILTERS:
+        warn_if_gone(f"only_{name}", name, values[name])
     with st.expander("Only some of the prints"):
         with st.container(horizontal=True, vertical_alignment="bottom"):
             chosen = {
                 name: st.selectbox(
-                    name.capitalize(), filter_values(runs, name), index=None, placeholder="all",
+                    name.capitalize(), values[name], index=None, placeholder="all",
                     key=f"only_{name}", bind="query-params", width=FIELD_PX,
                 )
                 for name in FILTERS
@@ -64,6 +68,8 @@ def choose_sides(prints: Sequence[Print], wanted: RunFilter) -> ComparisonChoice
             "compare. Add prints with one setting changed, such as another setup."
         )
         return None
+    warn_if_gone("factor", "setting with two sides that is called", map(setting_words, factors))
+    sides = st.container()
     with st.container(horizontal=True, vertical_alignment="bottom"):
         factor = st.selectbox(
             "What was changed", factors, key="factor", bind="query-params",
@@ -73,6 +79,9 @@ def choose_sides(prints: Sequence[Print], wanted: RunFilter) -> ComparisonChoice
         counts = values_of(prints, factor)
         values = list(counts)
         first, second = usual_sides(values)
+        with sides:
+            for side in ("before", "after"):
+                warn_if_gone(f"{side}_{factor}", setting_words(factor), values)
         # A field of its own for each setting: the other's values would not fit.
         before = st.selectbox(
             "Before", values, first, key=f"before_{factor}", bind="query-params", width=220

@@ -8,11 +8,13 @@ import streamlit as st
 from scoring.comparing.factor import number_words
 from scoring.metrics import FACE_WORDS, FaceName
 from scoring.page.metric_words import explain_metric, metric_title
+from scoring.page.stale_address import warn_if_gone
 from scoring.ranking.rank import RANKABLE, SCORE
 from scoring.ranking.run_numbers import RunNumbers
 from scoring.runs.filter import RunFilter
 from scoring.runs.settings import RunSettings
 
+FILTERS = ("machine", "setup", "axis", "filament")
 FIELD_PX = 164
 """Two fields side by side on a phone."""
 
@@ -46,8 +48,19 @@ def filter_values(runs: Sequence[RunSettings], name: str) -> list[str]:
     return [spelled[key] for key in sorted(spelled)]
 
 
+def accel_title(accel: str) -> str:
+    """An acceleration in mm/s², written as a number, with its unit."""
+    return f"{accel} mm/s²"
+
+
 def choose_ranking(runs: Sequence[RunSettings]) -> RankingChoice:
     """Draw the fields; the address keeps what is chosen, so that it can be passed on."""
+    values = {name: filter_values(runs, name) for name in FILTERS}
+    accels = [number_words(a) for a in sorted({run.accel_mm_s2 for run in runs})]
+    for name in FILTERS:
+        warn_if_gone(name, name, values[name])
+    warn_if_gone("accel", "acceleration", map(accel_title, accels))
+    warn_if_gone("face", "face", FACE_WORDS.values())
     with st.container(horizontal=True, vertical_alignment="bottom"):
         face = st.selectbox(
             "Face", list(FaceName), index=None, placeholder="either", key="face",
@@ -59,15 +72,14 @@ def choose_ranking(runs: Sequence[RunSettings]) -> RankingChoice:
         )  # fmt: skip
         chosen = {
             name: st.selectbox(
-                name.capitalize(), filter_values(runs, name), index=None, placeholder="all",
+                name.capitalize(), values[name], index=None, placeholder="all",
                 key=name, bind="query-params", width=FIELD_PX,
             )
-            for name in ("machine", "setup", "axis", "filament")
+            for name in FILTERS
         }  # fmt: skip
         accel = st.selectbox(
-            "Acceleration", [number_words(a) for a in sorted({run.accel_mm_s2 for run in runs})],
-            index=None, placeholder="all", key="accel", bind="query-params", width=FIELD_PX,
-            format_func=lambda a: f"{a} mm/s²",
+            "Acceleration", accels, index=None, placeholder="all", key="accel",
+            bind="query-params", width=FIELD_PX, format_func=accel_title,
         )  # fmt: skip
     by = by or SCORE
     st.caption(explain_metric(by))

@@ -58,6 +58,19 @@ def test_only_settings_with_two_sides_are_offered(records: tuple[MeasurementReco
     assert offered_factors(gather_prints(records)) == ["setup", "accel_mm_s2"]
 
 
+@pytest.mark.usefixtures("braced")
+def test_what_the_address_asks_for_and_is_not_there_is_told(page: AppTest) -> None:
+    page.run()
+    page.switch_page(COMPARE)
+    for key, asked in (("factor", "nope"), ("before_setup", "stok"), ("only_axis", "z")):
+        page.query_params[key] = asked
+    page.run()
+    assert not page.exception
+    warned = "".join(warning.value for warning in page.warning)
+    for words in ("called nope", "There is no setup stok", "There is no axis z"):
+        assert words in warned
+
+
 @pytest.mark.parametrize(
     ("values", "sides"), [(["brace", "stock"], (1, 0)), (["a", "b"], (0, 1)), (["stock"], (0, 1))]
 )

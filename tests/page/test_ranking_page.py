@@ -68,6 +68,16 @@ def test_filters_and_metric_choose_what_is_ranked(page: AppTest) -> None:
 
 
 @pytest.mark.usefixtures("three_runs")
+def test_a_filter_that_no_run_has_is_told(page: AppTest) -> None:
+    page.query_params["machine"] = "zzz"
+    page.query_params["accel"] = "10000 mm/s²"
+    page.run()
+    assert "There is no machine zzz" in told(page)
+    assert "no acceleration" not in told(page)
+    assert runs_shown(page) == ["A-02"]
+
+
+@pytest.mark.usefixtures("three_runs")
 def test_one_face_scores_runs_that_lack_the_other(page: AppTest) -> None:
     page.run()
     page.selectbox(key="face").select("flow").run()

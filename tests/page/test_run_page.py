@@ -58,6 +58,18 @@ def test_names_are_shown_as_they_stand(
     assert "<img" not in written
 
 
+@pytest.mark.usefixtures("three_runs")
+def test_a_run_that_is_not_there_is_told_before_another_is_shown(page: AppTest) -> None:
+    page.run()
+    page.switch_page(RUN)
+    page.query_params["run"] = "NOPE"
+    page.run()
+    assert "There is no run NOPE" in told(page)
+    assert page.selectbox(key="run").value == "A-01"
+    page.selectbox(key="run").select("A-02").run()
+    assert "NOPE" not in told(page)
+
+
 @pytest.fixture
 def run_page(page: AppTest, three_runs: Path) -> AppTest:
     """The page of run A-02."""

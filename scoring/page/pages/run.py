@@ -12,6 +12,7 @@ from scoring.page.photo_panel import show_photo
 from scoring.page.run_deleting import list_deleted, offer_deleting, offer_undo
 from scoring.page.run_settings import show_settings
 from scoring.page.site import add_page
+from scoring.page.stale_address import warn_if_gone
 from scoring.ranking.run_numbers import numbers_by_run
 from scoring.store.records import DeletedRecord
 
@@ -27,6 +28,7 @@ def show() -> None:
             show_empty_state()
             list_deleted(deleted)
             return
+        warn_if_gone("run", "run", runs)
         name = st.selectbox("Run", list(runs), key="run", bind="query-params")
         photos = sorted(
             store.measurements(run=name), key=lambda r: list(FaceName).index(r.measurement.face)
