@@ -10,13 +10,16 @@ from scoring.estimate_words import format_estimates
 from scoring.page.metric_words import metric_title, setting_title
 from scoring.page.plain_text import plain
 from scoring.ranking.rank import RankedRun
-from scoring.runs.settings import LIMITS, WORDS, format_setting
+from scoring.runs.settings import LIMITS, WORDS, RunSettings, format_setting
 from scoring.runs.varying import find_variation
 
 BAND = "background-color: rgba(0, 114, 178, 0.12)"
 """Every other rank's rows; see-through, so that it serves a light and a dark page."""
 
 INTERVAL = "95 % interval"
+FIRST_SETTINGS = (
+    "machine", "setup", "axis", "filament", "accel_mm_s2", "outer_wall_speed_mm_s",
+)  # fmt: skip
 MOST_ROWS, SCROLLED_PX = 16, 600
 """Longer tables scroll within themselves."""
 MOST_STYLED_ROWS = 200
@@ -37,7 +40,10 @@ def band_of(ranked: Sequence[RankedRun]) -> list[int]:
 
 
 def ranking_frame(ranked: Sequence[RankedRun], by: str) -> pd.DataFrame:
-    """A row each for rows that have a rank: run, value, interval, and the settings that differ."""
+    """A row each for rows that have a rank: run, value, interval, and the settings that differ.
+
+    What mostly tells runs apart stands first, so that flags are seen without scrolling.
+    """
     settings = [row.run.settings for row in ranked]
     shown = format_estimates([row.value for row in ranked if row.value is not None])
     columns: dict[str, list[object]] = {
@@ -46,16 +52,21 @@ def ranking_frame(ranked: Sequence[RankedRun], by: str) -> pd.DataFrame:
         metric_title(by): [value for value, _ in shown],
         INTERVAL: [interval for _, interval in shown],
     }
-    for name in find_variation(settings).differ:
-        columns[setting_title(name)] = [
-            getattr(s, name) if name in LIMITS else format_setting(s, name, unit=False)
-            for s in settings
-        ]
-    columns["photos"] = [row.run.photos for row in ranked]
+    differ = find_variation(settings).differ
+    last = {setting_title(n): _cells(settings, n) for n in differ if n not in FIRST_SETTINGS}
+    columns |= {setting_title(n): _cells(settings, n) for n in FIRST_SETTINGS if n in differ}
     columns["flags"] = [", ".join(row.run.flags) for row in ranked]
+    columns["photos"] = [row.run.photos for row in ranked]
     if any(row.run.stale for row in ranked):
         columns[STALE] = ["yes" if row.run.stale else "" for row in ranked]
-    return pd.DataFrame(columns)
+    return pd.DataFrame(columns | last)
+
+
+def _cells(settings: Sequence[RunSettings], name: str) -> list[object]:
+    return [
+        getattr(s, name) if name in LIMITS else format_setting(s, name, unit=False)
+        for s in settings
+    ]
 
 
 def alike_words(ranked: Sequence[RankedRun]) -> str:

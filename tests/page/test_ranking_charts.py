@@ -30,7 +30,7 @@ def ranked(settings: Settings) -> Sequence[RankedRun]:
     return [
         row(1, 20.0, name="A-02", accel_mm_s2=10000),
         row(1, 20.5, name="A-03"),
-        row(3, 40.0, name="B-01", machine="Birch"),
+        row(3, 40.0, name="B-01", machine="Birch", flow_ratio=0.98, filament="sand"),
     ]
 
 
@@ -44,8 +44,8 @@ def test_the_table_has_units_intervals_and_the_settings_that_differ(
 ) -> None:
     frame = ranking_frame(ranked, "ripple_peak_um")
     assert list(frame.columns) == [
-        "rank", "run", "ripple peak, µm", "95 % interval", "machine", "acceleration, mm/s²",
-        "photos", "flags", "out of date",
+        "rank", "run", "ripple peak, µm", "95 % interval", "machine", "filament",
+        "acceleration, mm/s²", "flags", "photos", "out of date", "flow ratio",
     ]  # fmt: skip
     assert list(frame["95 % interval"]) == ["19.0 to 21.0", "19.5 to 21.5", "39.0 to 41.0"]
     assert list(frame["out of date"]) == ["", "", "yes"]
