@@ -37,8 +37,11 @@ def number_frame(rows: Iterable[Row]) -> pd.DataFrame:
     for name, words, estimate in rows:
         value, interval = format_estimate(estimate)
         meaning = KNOWN[name].sentence if name in KNOWN else ""
-        numbers = [with_unit(text, name).replace(" ", NO_BREAK) for text in (value, interval)]
-        table.append((words, *numbers, meaning))
+        value, interval = (
+            with_unit(text, name).replace(" ", NO_BREAK) for text in (value, interval)
+        )
+        # One break within the interval, or the meaning has no room on a phone.
+        table.append((words, value, interval.replace(f"to{NO_BREAK}", "to "), meaning))
     return pd.DataFrame(table, columns=["", "value", "95 % interval", "meaning"])
 
 

@@ -15,6 +15,8 @@ HEIGHT_PX = 240
 LEAST_HZ, MODES_SHARE = 120.0, 1.6
 """The axis reaches so far, or to so many times the highest mode's frequency."""
 MOST_POINTS = 400
+LABEL_PX = 14
+"""A mode's label is so high; all stand in a strip of their own above the curves."""
 MODE_COLOUR = "#009E73"
 
 
@@ -32,10 +34,12 @@ def draw_spectrum(measurement: Measurement, motion: Motion) -> dict[str, Any]:
     trace = measurement.trace
     most_hz = highest_hz(measurement)
     rows = []
+    highest = 0.0
     for words, heights in (("measured", trace.measured), ("fitted ring-down", trace.fitted)):
         spectrum = amplitude_spectrum(
             np.array(trace.u_mm), np.array(heights), motion, highest_hz=most_hz
         )
+        highest = float(spectrum.density_um_s.max(initial=highest))
         step = max(1, spectrum.frequency_hz.size // MOST_POINTS)
         rows += [
             {"line": words, "hertz": round(float(hertz), 3), "density": round(float(density), 5)}
@@ -58,6 +62,9 @@ def draw_spectrum(measurement: Measurement, motion: Motion) -> dict[str, Any]:
                 "place": number,
             }
         )
+    plot_px = HEIGHT_PX - LABEL_PX * (len(modes) + 1)
+    # A spectrum of nothing but zeros has no greatest height to make room above.
+    most = highest * HEIGHT_PX / plot_px or 1.0
     x = {
         "type": "quantitative",
         "title": "frequency, Hz",
@@ -104,6 +111,7 @@ def draw_spectrum(measurement: Measurement, motion: Motion) -> dict[str, Any]:
                         "type": "quantitative",
                         "title": "amplitude per hertz, µm/Hz",
                         "axis": {"tickCount": 4},
+                        "scale": {"domainMax": most},
                     },
                     "color": by_line([MEASURED_COLOUR, FITTED_COLOUR]),
                     "strokeWidth": {**by_line([MEASURED_PX, FITTED_PX]), "legend": None},
@@ -114,7 +122,7 @@ def draw_spectrum(measurement: Measurement, motion: Motion) -> dict[str, Any]:
                 "mark": {"type": "text", "align": "left", "dx": 8, "fontSize": 12},
                 "encoding": {
                     "x": {"field": "hertz", **x},
-                    "y": {"value": {"expr": "14 * datum.place"}},
+                    "y": {"value": {"expr": f"{LABEL_PX} * datum.place"}},
                     "text": {"field": "words", "type": "nominal"},
                     "color": {"value": MODE_COLOUR},
                 },

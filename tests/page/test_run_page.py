@@ -28,7 +28,7 @@ def test_a_run_shows_settings_photos_numbers_and_flags(page: AppTest) -> None:
     assert list(numbers[""]) == [
         "ripple peak", "ripple RMS", "envelope", "frequency", "damping ratio", "wavelength",
     ]  # fmt: skip
-    assert numbers["95 % interval"].iloc[0] == "19.0 to 21.0 µm".replace(" ", "\u00a0")
+    assert numbers["95 % interval"].iloc[0] == "19.0\u00a0to 21.0\u00a0µm"
 
 
 def test_a_photo_whose_picture_is_broken_still_shows_its_numbers(

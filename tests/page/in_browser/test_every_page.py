@@ -76,6 +76,8 @@ def test_the_report_fits_a_phone_and_its_letters_can_be_read(
     page = browser.new_page(viewport={"width": 390, "height": 844})
     page.goto(report.as_uri())
     assert page.evaluate("document.documentElement.scrollWidth") == 390
+    hint = page.locator(".scroll").first.evaluate("e => getComputedStyle(e, '::before').content")
+    assert "scroll sideways" in hint
     letters = page.locator("figure svg text").all()
     assert letters
     for text in letters:

@@ -48,6 +48,15 @@ def centres(columns: NDArray[np.int64]) -> list[float]:
     return [float(part.mean()) for part in parts if part.size]
 
 
+def test_what_numbers_mean_can_be_read_on_a_phone(browser: Browser, address: str) -> None:
+    page = opened(browser, f"{address}/run?run=A-02", 390)
+    table = page.get_by_test_id("stTable").first.locator("table")
+    expect(table).to_be_visible(timeout=LONG_MS)
+    wide, room = table.evaluate("e => [e.scrollWidth, e.parentElement.clientWidth]")
+    page.close()
+    assert wide <= room
+
+
 @pytest.mark.parametrize("width_px", WIDTHS_PX)
 def test_picture_and_trace_share_the_axis_to_a_pixel(
     browser: Browser, address: str, width_px: int
