@@ -32,15 +32,7 @@ def runs(database: str | None, as_json: bool, **wanted: Any) -> None:
     with filled_store(database) as store:
         every = store.runs()
     chosen.check_known([r.settings for r in every])
-    found = sorted(
-        (r for r in every if chosen.passes(r.settings)),
-        key=lambda r: (
-            r.settings.machine,
-            r.settings.setup,
-            r.settings.accel_mm_s2,
-            r.settings.name,
-        ),
-    )
+    found = [r for r in every if chosen.passes(r.settings)]
     if as_json:
         for run in found:
             faces = [face.value for face in run.faces]

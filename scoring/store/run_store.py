@@ -204,7 +204,7 @@ class RunStore:
             return session.scalar(present.limit(1)) is None
 
     def runs(self) -> tuple[RunRecord, ...]:
-        """Every run, in order of name."""
+        """Every run, in order of machine, setup, acceleration and name."""
         with self._reading() as session:
             return tuple(_run_records(session))
 
@@ -272,8 +272,10 @@ def other_run_error(name: str, known: PhotoRecord, run: str) -> StoreError:
 
 
 def _run_records(session: Session, name: str | None = None) -> list[RunRecord]:
-    """Every run, or the one called ``name``, in order of name; deleted ones left out."""
-    runs = select(RunRow).where(RunRow.deleted_at.is_(None)).order_by(RunRow.name)
+    """Every run, or the one called ``name``, in the order of :meth:`RunStore.runs`, deleted ones
+    left out."""
+    order = (RunRow.machine, RunRow.setup, RunRow.accel_mm_s2, RunRow.name)
+    runs = select(RunRow).where(RunRow.deleted_at.is_(None)).order_by(*order)
     faces = select(PhotoRow.run_id, MeasurementRow.face).join(MeasurementRow.photo)
     faces = faces.where(PhotoRow.deleted_at.is_(None))
     if name is not None:

@@ -65,9 +65,20 @@ def test_a_run_that_is_not_there_is_told_before_another_is_shown(page: AppTest) 
     page.query_params["run"] = "NOPE"
     page.run()
     assert "There is no run NOPE" in told(page)
-    assert page.selectbox(key="run").value == "A-01"
+    assert page.selectbox(key="run").value == "A-03"
     page.selectbox(key="run").select("A-02").run()
     assert "NOPE" not in told(page)
+
+
+def test_runs_are_offered_in_order_of_acceleration(
+    page: AppTest, database: Path, settings: Settings, photo: Photo
+) -> None:
+    with RunStore.open(database) as store:
+        for name, accel in (("A-10K", 10000), ("A-1K", 1000), ("A-5K", 5000)):
+            store.record_photo(settings(name, accel_mm_s2=accel), photo(salt=name))
+    page.run()
+    page.switch_page(RUN).run()
+    assert page.selectbox(key="run").options == ["A-1K", "A-5K", "A-10K"]
 
 
 @pytest.fixture
@@ -92,7 +103,7 @@ def test_a_run_is_deleted_only_after_a_question_and_comes_back_by_undo(
     assert "Run A\\-02 (2 photos) is deleted" in told(run_page)
     assert "A-02" not in run_page.selectbox(key="run").options
     with RunStore.open(three_runs) as store:
-        assert [record.settings.name for record in store.runs()] == ["A-01", "A-03", "B-01"]
+        assert [record.settings.name for record in store.runs()] == ["A-03", "A-01", "B-01"]
     run_page.button(key="undo").click().run()
     assert not run_page.exception
     with RunStore.open(three_runs) as store:
