@@ -46,7 +46,9 @@ def _solid_command(name: str, words: str, told: str, **axis_option: Any) -> clic
         **axis_option,
     )
     @out_option(
-        None, f"Where to write the 3MF; the STL goes beside it. Default: {name}-x.3mf or -y.3mf."
+        None,
+        f"Where to write the 3MF; the STL goes beside it. Default: {name}-x.3mf or -y.3mf.",
+        suffixes=(".3mf", ".stl", ""),
     )
     def make(axis: str, out: Path | None) -> None:
         from scoring.making.blade import write_blade  # noqa: PLC0415

@@ -12,7 +12,7 @@ PAPER = click.option(
 
 
 @click.command("card", short_help="The photo card, as PDF.")
-@out_option("card.pdf")
+@out_option("card.pdf", suffixes=(".pdf",))
 @PAPER
 def make_card(out: Path, paper: str) -> None:
     """Write the photo card as a PDF at true size, to print on matt paper and cut out.

@@ -24,7 +24,7 @@ from scoring.cli.options import out_option
     multiple=True,
     help="Only for this face. Default: both.",
 )
-@out_option("labels.pdf", "Where to write them.")
+@out_option("labels.pdf", "Where to write them.", suffixes=(".pdf",))
 @PAPER
 def make_labels(
     runs: tuple[str, ...], axes: tuple[str, ...], faces: tuple[str, ...], out: Path, paper: str

@@ -6,6 +6,8 @@ from typing import Any, TypeVar
 
 import click
 
+from scoring.errors import SettingsError
+
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 DATABASE_HELP = (
@@ -32,9 +34,23 @@ def database_option(command: Command) -> Command:
 
 
 def out_option(
-    default: str | None, words: str = "Where to write it.", *more: str
+    default: str | None,
+    words: str = "Where to write it.",
+    *more: str,
+    suffixes: tuple[str, ...] = (),
 ) -> Callable[[Command], Command]:
-    """``-o`` and ``--out``, the file to write; ``more`` are further names of the option."""
+    """``-o`` and ``--out``, the file to write; ``more`` are further names of the option.
+
+    A name whose suffix is none of ``suffixes``, where they are given, is refused.
+    """
+
+    def check(_: click.Context, __: click.Parameter, out: Path | None) -> Path | None:
+        if out is not None and suffixes and out.suffix.lower() not in suffixes:
+            raise SettingsError(
+                f"{out}: what is written is no {out.suffix or 'such'} file; name one that ends in "
+                f"{' or '.join(filter(None, suffixes))}."
+            )
+        return out
 
     def decorate(command: Command) -> Command:
         return click.option(
@@ -45,6 +61,7 @@ def out_option(
             type=click.Path(path_type=Path, dir_okay=False),
             default=default and Path(default),
             show_default=True,
+            callback=check,
             help=words,
         )(command)
 

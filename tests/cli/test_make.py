@@ -1,6 +1,7 @@
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
 from click.testing import Result
 
 from scoring.making.advice import CAUTIONS, CHECK_ADVICE, PRINT_ADVICE
@@ -36,6 +37,23 @@ def test_files_are_named_as_everywhere(coupon: Coupon, here: Path) -> None:
     assert sorted(str(p.relative_to(here)) for p in here.rglob("*.*")) == [
         "a.pdf", "b.pdf", "prints/c.3mf", "prints/c.stl", "prints/d.3mf", "prints/d.stl",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("words", "fits"),
+    [
+        (("card", "-o", "x.png"), ".pdf"),
+        (("card", "-o", "card"), ".pdf"),
+        (("labels", "B7-012", "-o", "x.svg"), ".pdf"),
+        (("blade", "--axis", "x", "-o", "x.step"), ".3mf or .stl"),
+        (("check-blade", "-o", "x.step"), ".3mf or .stl"),
+    ],
+)
+def test_a_file_is_not_named_as_another_kind(
+    coupon: Coupon, here: Path, words: tuple[str, ...], fits: str
+) -> None:
+    assert f"name one that ends in {fits}." in coupon("make", *words, status=1).stderr
+    assert not list(here.iterdir())
 
 
 def test_help_shows_how_to_print_and_the_cautions(coupon: Coupon) -> None:
