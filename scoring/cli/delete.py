@@ -30,7 +30,8 @@ def delete(runs: tuple[str, ...], photos: tuple[str, ...], database: str | None)
         records = [store.run(run) for run in dict.fromkeys(runs)]
         at = f" --db {shlex.quote(database)}" if database else ""
         if photos:
-            run = one_run(runs)
+            one_run(runs)
+            run = records[0].settings.name
             there = [(r.photo.name, r.photo.sha256) for r in store.measurements(run=run)]
             for name, sha256 in choose_photos(photos, there, f"Run {run} has"):
                 store.delete_photo(sha256)

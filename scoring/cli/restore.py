@@ -30,6 +30,8 @@ def restore(runs: tuple[str, ...], photos: tuple[str, ...], database: str | None
 
     with RunStore.open(database, create=False) as store:
         deleted = store.deleted()
+        names = {one.run for one in deleted}
+        runs = tuple(run if run in names else run.upper() for run in runs)
         if photos:
             run = one_run(runs)
             there = [(d.photo, d.sha256) for d in deleted if d.run == run and d.photo and d.sha256]

@@ -28,7 +28,7 @@ def show(run: str, database: str | None, as_json: bool) -> None:
 
     with filled_store(database) as store:
         record = store.run(run)
-        photos = store.measurements(run=run)
+        photos = store.measurements(run=record.settings.name)
     together = next(iter(numbers_by_run(photos)), None)
     click.echo(_as_json(record, photos) if as_json else _as_text(record, photos, together))
 

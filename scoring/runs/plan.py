@@ -1,6 +1,6 @@
 """Which settings a photo is measured with: from options, a settings file, or its label's run."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
@@ -98,16 +98,14 @@ class RunPlan:
                 f"no label was read and no run was named; {NAME_RUN}, or list the photo in a "
                 "settings file."
             )
+        # A stored run keeps its name: earlier versions took small letters, which no label carries.
+        name = _like_named(name, self.known) or name.upper()
         base = self._told_of(name)
-        if base is None:
-            # A label's code holds capitals only, whatever the run is called elsewhere.
-            near = [n for n in (*self.known, *self.in_file) if n.casefold() == name.casefold()]
-            base, name = (self._told_of(near[0]), near[0]) if near else (None, name)
         values: dict[str, Any] = {} if base is None else base.model_dump(exclude_unset=True)
         if base is None and label is not None and label.axis is not None:
             values["axis"] = label.axis
         extra = {**values.get("extra", {}), **self.given.get("extra", {})}
-        values |= {"name": name, **self.given, "extra": extra}
+        values |= {**self.given, "name": name, "extra": extra}
         if base is None and not {"machine", "accel_mm_s2"} <= values.keys():
             raise SettingsError(_unknown_run(name, (*self.known, *self.in_file)))
         if base is None:
@@ -116,9 +114,20 @@ class RunPlan:
 
     def _told_of(self, name: str) -> RunSettings | None:
         """What the file says of a run over what is known of it; ``None`` for neither."""
-        in_file = self.listed if self.listed and self.listed.name == name else None
-        in_file, known = in_file or self.in_file.get(name), self.known.get(name)
+        listed = {} if self.listed is None else {self.listed.name: self.listed}
+        in_file = next(
+            (runs[near] for runs in (listed, self.in_file) if (near := _like_named(name, runs))),
+            None,
+        )
+        known = self.known.get(name)
         return lay_over(known, in_file) if known and in_file else in_file or known
+
+
+def _like_named(name: str, runs: Collection[str]) -> str | None:
+    """The one of ``runs`` that is called ``name``, in letters small or large; ``None`` for none."""
+    if name in runs:
+        return name
+    return next((run for run in runs if run.casefold() == name.casefold()), None)
 
 
 def _unknown_run(name: str, known: Iterable[str]) -> str:
@@ -158,7 +167,7 @@ def plan_photos(
     """
     in_file = {run.name: run for run in runs}
     for name in in_file:
-        if name not in stored:
+        if _like_named(name, stored) is None:
             require_run_name(name)
     return [RunPlan(run, stored, given, ignore_label, in_file) for run in listed]
 

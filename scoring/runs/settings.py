@@ -155,6 +155,9 @@ class RunSettings(BaseModel):
 SETTING_NAMES: tuple[str, ...] = tuple(RunSettings.model_fields)
 
 
+FITTING = {"axis": "must be x or y", "printed_on": "a date is written 2026-03-02"}
+"""What the settings that are neither numbers nor any text must be."""
+
 _UNIT_SUFFIX = re.compile("_(mm_s2|mm_s|mm|c|s|hz)$")
 
 
@@ -188,7 +191,8 @@ def _sentences(error: ValidationError) -> str:
         elif detail["type"] == "value_error":
             found[name] = f"{name}: {detail['ctx']['error']}"
         else:
-            found[name] = f"{name}: {detail['input']!r} does not fit ({detail['msg']})."
+            fits = FITTING.get(name, "must be a text, in quotation marks")
+            found[name] = f"{name}: {fits}, not {detail['input']!r}."
     return " ".join(found.values())
 
 

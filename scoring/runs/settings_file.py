@@ -36,7 +36,7 @@ def settings_from_file(path: Path) -> tuple[ListedRun, ...]:
 
 def settings_from_toml(path: Path) -> tuple[ListedRun, ...]:
     """Read ``[[run]]`` tables: a run's settings by their names, ``photos`` a list of files, and
-    ``[run.extra]`` for further named values.
+    ``[run.extra]`` for further named values. Runs' names are made capitals, as on labels.
 
     The photos need not exist yet. Raises :class:`SettingsError` that names file, run and key.
     """
@@ -65,8 +65,8 @@ def settings_from_csv(path: Path) -> tuple[ListedRun, ...]:
     """Read one row a photo, or a row a run with ``photo`` left empty.
 
     Columns have the settings' names, ``photo`` and ``extra.NAME``; an empty cell means not known.
-    Rows that share a run's name must agree. Comma, semicolon or tab may part the columns. Raises
-    :class:`SettingsError` that names file, row and column.
+    Runs' names are made capitals, as on labels; rows that share one must agree. Comma, semicolon or
+    tab may part the columns. Raises :class:`SettingsError` that names file, row and column.
     """
     text = _text(path)
     header = text.partition("\n")[0]
@@ -108,8 +108,10 @@ def _text(path: Path) -> str:
 
 
 def _checked(values: Mapping[str, Any], where: str) -> RunSettings:
+    name = values.get("name")
+    named = {"name": name.upper()} if isinstance(name, str) else {}
     try:
-        return RunSettings.model_validate(dict(values))
+        return RunSettings.model_validate({**values, **named})
     except SettingsError as error:
         raise SettingsError(f"{where}: {error}") from error
 

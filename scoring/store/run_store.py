@@ -186,9 +186,12 @@ class RunStore:
             put_measurement(session, _photo_row(session, sha256), new)
 
     def run(self, name: str) -> RunRecord:
-        """One run. Raises :class:`RunNotFoundError` that names the nearest."""
+        """One run, its name as it is stored or in small letters.
+
+        Raises :class:`RunNotFoundError` that names the nearest.
+        """
         with self._reading() as session:
-            found = _run_records(session, name)
+            found = _run_records(session, name) or _run_records(session, name.upper())
             if found:
                 return found[0]
             names = session.scalars(select(RunRow.name).where(RunRow.deleted_at.is_(None))).all()

@@ -59,7 +59,7 @@ def test_a_name_that_no_label_carries_stops_before_anything_is_recorded(
         take(name)
     (here / "runs.toml").write_text(RUNS_TOML.replace("B-01", "birch 1"))
     said = coupon("add", "runs.toml", status=1).stderr
-    assert "'birch 1'" in said
+    assert "'BIRCH 1'" in said
     assert "for example BIRCH-1" in said
     assert "Nothing is stored" in coupon("runs", status=1).stderr
     said = coupon("add", "a1.jpg", *OPTIONS, "--run", "a 1", status=1).stderr

@@ -13,6 +13,7 @@ from click.testing import Result
 
 from scoring.measurement import METHOD_VERSION
 from scoring.store.run_store import RunStore
+from tests.cli.conftest import RUNS_TOML
 
 Coupon = Callable[..., Result]
 
@@ -78,6 +79,17 @@ def test_rank_by_score_of_one_face_or_with_other_weights(coupon: Coupon, here: P
     best = lines(coupon("rank", "--weights", "weights.toml", "--json"))[0]
     assert (best["run"], best["value"]["value"]) == ("A-01", pytest.approx(50))
     assert "did you mean gap_fraction" in coupon("rank", "--by", "gap_fracton", status=1).stderr
+
+
+def test_a_run_may_be_named_in_small_letters(coupon: Coupon, here: Path) -> None:
+    assert coupon("show", "a-01").stdout == coupon("show", "A-01").stdout
+    small = RUNS_TOML.replace("A-01", "a-01").replace("B-01", "b-01")
+    (here / "runs.toml").write_text(small)
+    assert "4 already there" in coupon("add", "runs.toml", "--jobs", "1").stdout
+    coupon("delete", "a-01", "--photo", "a1.jpg")
+    coupon("restore", "a-01", "--photo", "a1.jpg")
+    coupon("delete", "a-01")
+    assert "Run A-01 (2 photos) is back" in coupon("restore", "a-01").stdout
 
 
 def test_a_run_without_a_face_is_listed_apart(coupon: Coupon, take: Callable[..., Path]) -> None:

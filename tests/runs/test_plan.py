@@ -54,10 +54,25 @@ def test_a_label_in_capitals_finds_a_run_in_small_letters() -> None:
     assert settings == run("a-01")
 
 
+def test_a_name_in_small_letters_is_the_stored_run_s_or_made_capitals() -> None:
+    given = {"name": "a-01", "machine": "Birch", "axis": "x"}
+    given |= {"outer_wall_speed_mm_s": "100", "accel_mm_s2": "3000"}
+    for known, name in (({"A-01": run()}, "A-01"), ({"a-01": run("a-01")}, "a-01"), ({}, "A-01")):
+        settings = RunPlan(None, known, given).choose(None).settings
+        assert settings is not None
+        assert settings.name == name
+    (plan,) = plan_photos(
+        [run()], runs=[run()], stored={"a-01": run("a-01", nozzle_mm=1)}, given={}
+    )
+    settings = plan.choose(None).settings
+    assert settings is not None
+    assert (settings.name, settings.nozzle_mm) == ("a-01", 1)
+
+
 def test_a_new_run_s_name_must_fit_on_a_label_before_anything_is_measured() -> None:
     given = {"name": "brace test", "machine": "Birch", "axis": "x"}
     given |= {"outer_wall_speed_mm_s": "100", "accel_mm_s2": "3000"}
-    with pytest.raises(SettingsError, match=r"'brace test'.*for example BRACE-TEST"):
+    with pytest.raises(SettingsError, match=r"'BRACE TEST'.*for example BRACE-TEST"):
         RunPlan(None, {}, given).choose(None)
     known = {"brace test": run("brace test")}
     settings = RunPlan(None, known, given).choose(None).settings

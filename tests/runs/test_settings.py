@@ -88,6 +88,20 @@ def test_everything_wrong_is_told_at_once() -> None:
         assert f"{name}: " in str(caught.value)
 
 
+@pytest.mark.parametrize(
+    ("name", "value", "said"),
+    [
+        ("axis", "z", "axis: must be x or y, not 'z'."),
+        ("printed_on", "02.03.2026", "printed_on: a date is written 2026-03-02, not '02.03.2026'."),
+        ("filament", 5, "filament: must be a text, in quotation marks, not 5."),
+    ],
+)
+def test_what_does_not_fit_is_told_in_plain_words(name: str, value: object, said: str) -> None:
+    with pytest.raises(SettingsError) as caught:
+        settings(**{name: value})
+    assert str(caught.value) == said
+
+
 @pytest.mark.parametrize("name", ["", " ", "x" * 65, "A\n1", "A\x1b[2J"])
 def test_a_name_is_short_and_printable(name: str) -> None:
     with pytest.raises(SettingsError, match="name"):
