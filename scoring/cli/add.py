@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from scoring.runs.settings import RunSettings
     from scoring.store.run_store import RunStore
 
+WHERE_LISTED = "a TOML file names a run's photos as photos = [...], a CSV file in a column photo"
 STOPPED = 130
 """The status after Ctrl-C, as shells give it: 128 and the signal's number."""
 
@@ -116,6 +117,8 @@ def add(
             raise SystemExit(STOPPED) from None
     if not as_json:
         _say(done, len(found.runs))
+    if not found.photos:
+        click.echo(f"No photo is listed: {WHERE_LISTED}.", err=True)
     if refused or any(result.failure for result in done):
         raise SystemExit(1)
 
@@ -205,5 +208,5 @@ def _say(done: "list[AddedPhoto]", runs: int) -> None:
     always = {PhotoChange.ADDED, PhotoChange.ALREADY_THERE}
     number = Counter(result.change for result in done)
     counts = [f"{number[c]} {c}" for c in PhotoChange if number[c] or c in always]
-    listed = f"{runs} runs in the settings file; " if runs else ""
+    listed = f"{runs} run{'' if runs == 1 else 's'} in the settings file; " if runs else ""
     click.echo(f"{listed}photos: {', '.join(counts)}, {number[None]} failed.")

@@ -242,7 +242,13 @@ def test_a_wrong_label_stops_unless_told_to_ignore_it(coupon: Coupon, take: Take
 def test_a_run_may_be_recorded_before_its_photos(coupon: Coupon, here: Path, take: Take) -> None:
     text = RUNS_TOML.replace('photos = ["a1.jpg", "a2.jpg"]', "")
     (here / "runs.toml").write_text(text.replace('photos = ["b1.jpg", "b2.jpg"]', ""))
-    assert "2 runs in the settings file" in coupon("add", "runs.toml").stdout
+    result = coupon("add", "runs.toml")
+    assert "2 runs in the settings file" in result.stdout
+    assert "No photo is listed: a TOML file names a run's photos as photos = [" in result.stderr
+    (here / "one.csv").write_text(
+        "name,machine,axis,outer_wall_speed_mm_s,accel_mm_s2\nC-01,Cedar,x,150,5000\n"
+    )
+    assert "1 run in the settings file; photos: 0 added" in coupon("add", "one.csv").stdout
     take("later.jpg", run="A-01", axis="x")
     coupon("add", "later.jpg")
     assert stored()[0].settings.filament == "PLA grey"
