@@ -4,9 +4,15 @@ import difflib
 from collections.abc import Collection, Mapping, Sequence
 
 from scoring.errors import SettingsError
+from scoring.estimate import Estimate
+from scoring.estimate_words import format_estimates
 from scoring.metrics import METRICS, MODE_METRICS, Metric
 
 KNOWN: Mapping[str, Metric] = {metric.name: metric for metric in (*METRICS, *MODE_METRICS)}
+FRACTIONS = ("gap_fraction", "steady_gap_fraction")
+"""Metrics that are told in percent."""
+COUNTS = ("gap_count",)
+"""Metrics that are told in whole numbers."""
 _SUFFIX = {"µm": "_um", "mm": "_mm", "Hz": "_hz", "s": "_s"}
 
 
@@ -18,9 +24,29 @@ def metric_words(name: str) -> str:
 
 
 def metric_unit(name: str) -> str:
-    """The unit as written after a number; empty for a pure number."""
+    """The unit that the number is stored in; empty for a pure number."""
     metric = KNOWN.get(name)
     return "" if metric is None or metric.unit == "1" else metric.unit
+
+
+def shown_unit(name: str) -> str:
+    """The unit of :func:`as_shown`; empty for a pure number."""
+    return "%" if name in FRACTIONS else metric_unit(name)
+
+
+def as_shown(name: str, estimate: Estimate) -> Estimate:
+    """A metric's number as people read it: a fraction in percent, any other as it is."""
+    if name not in FRACTIONS:
+        return estimate
+    return Estimate(100 * estimate.value, 100 * estimate.low, 100 * estimate.high)
+
+
+def format_shown(name: str, column: Sequence[Estimate]) -> list[tuple[str, str]]:
+    """Each one's value and interval in :func:`shown_unit`, as :func:`format_estimates` gives them;
+    counts whole."""
+    if name in COUNTS:
+        return [(f"{e.value:.0f}", f"{e.low:.0f} to {e.high:.0f}") for e in column]
+    return format_estimates([as_shown(name, e) for e in column])
 
 
 def known_metrics(names: Sequence[str]) -> tuple[str, ...]:

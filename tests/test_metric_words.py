@@ -5,7 +5,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scoring.errors import SettingsError
-from scoring.metric_words import KNOWN, closest_metrics, known_metrics
+from scoring.estimate import Estimate
+from scoring.metric_words import (
+    KNOWN,
+    closest_metrics,
+    format_shown,
+    known_metrics,
+    shown_unit,
+)
 
 
 @pytest.mark.parametrize(
@@ -21,6 +28,22 @@ from scoring.metric_words import KNOWN, closest_metrics, known_metrics
 )
 def test_the_close_ones_are_listed(written: str, said: str) -> None:
     assert closest_metrics(written, KNOWN) == said
+
+
+@pytest.mark.parametrize(
+    ("name", "estimate", "unit", "said"),
+    [
+        ("gap_fraction", Estimate(0.0072, 0.006, 0.0084), "%", ("0.72", "0.60 to 0.84")),
+        ("gap_count", Estimate(26.0, 24.4, 27.6), "", ("26", "24 to 28")),
+        ("recovery_mm", Estimate(15.0, 14.0, 16.0), "mm", ("15.0", "14.0 to 16.0")),
+        ("layer_modulation", Estimate(1.0, 0.9, 1.1), "", ("1.00", "0.90 to 1.10")),
+    ],
+)
+def test_fractions_are_told_in_percent_and_counts_whole(
+    name: str, estimate: Estimate, unit: str, said: tuple[str, str]
+) -> None:
+    assert format_shown(name, [estimate]) == [said]
+    assert shown_unit(name) == unit
 
 
 @pytest.mark.parametrize("written", ["xyz", "", " "])

@@ -2,12 +2,12 @@
 
 from collections.abc import Iterable, Sequence
 
-from scoring.metric_words import metric_unit
+from scoring.metric_words import shown_unit
 
 
 def with_unit(name: str, between: str = ", ") -> str:
     """A metric's or score's name with its unit, for a column's head."""
-    unit = metric_unit(name)
+    unit = shown_unit(name)
     return f"{name}{between}{unit}" if unit else name
 
 

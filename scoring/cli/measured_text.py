@@ -4,10 +4,9 @@ from scoring.batch import PhotoResult
 from scoring.cli.error_words import told
 from scoring.cli.layout import format_table
 from scoring.estimate import Estimate
-from scoring.estimate_words import format_estimate
 from scoring.flags import SENTENCES, Flag
 from scoring.measurement import Measurement
-from scoring.metric_words import metric_unit
+from scoring.metric_words import format_shown, shown_unit
 from scoring.metrics import FACE_WORDS, MODE_METRICS
 
 HEAD = ("metric", "value", "95 % interval", "unit")
@@ -50,7 +49,7 @@ def flag_lines(flags: tuple[Flag, ...]) -> list[str]:
 
 
 def _row(shown: str, name: str, estimate: Estimate) -> tuple[str, ...]:
-    return (shown, *format_estimate(estimate), metric_unit(name))
+    return (shown, *format_shown(name, [estimate])[0], shown_unit(name))
 
 
 def _indented(text: str) -> str:

@@ -95,7 +95,7 @@ def _as_json(row: "RankedRun", by: str) -> str:
 def ranking_text(ranked: "tuple[RankedRun, ...]", by: str) -> str:
     """The ranking as a table, the settings that differ beside, those that do not above."""
     from scoring.cli.layout import format_table, with_unit  # noqa: PLC0415
-    from scoring.estimate_words import format_estimates  # noqa: PLC0415
+    from scoring.metric_words import format_shown  # noqa: PLC0415
     from scoring.metrics import METRICS, MODE_METRICS  # noqa: PLC0415
     from scoring.runs.settings import WORDS, format_setting, heading  # noqa: PLC0415
     from scoring.runs.varying import find_variation  # noqa: PLC0415
@@ -116,7 +116,7 @@ def ranking_text(ranked: "tuple[RankedRun, ...]", by: str) -> str:
         lines.append(click.wrap_text(f"Alike in all: {', '.join(alike)}.", width=100))
     head = ["rank", "run", *map(heading, varies.differ), with_unit(by, "\n"), "95 % interval"]
     with_value = [(row, row.value) for row in ranked if row.value is not None]
-    shown = format_estimates([value for _, value in with_value])
+    shown = format_shown(by, [value for _, value in with_value])
     rows = [
         [
             row.rank,

@@ -80,7 +80,7 @@ def _as_json(one: "Remeasured") -> str:
 
 def _say(done: "list[Remeasured]") -> None:
     from scoring.cli.layout import format_table, with_unit  # noqa: PLC0415
-    from scoring.estimate_words import format_estimate  # noqa: PLC0415
+    from scoring.metric_words import format_shown  # noqa: PLC0415
 
     rows = []
     for one in done:
@@ -88,7 +88,7 @@ def _say(done: "list[Remeasured]") -> None:
         if one.new is None or name is None or name not in one.new.metrics:
             continue
         old, new = one.old.measurement.metrics[name], one.new.metrics[name]
-        shown = (format_estimate(old)[0], format_estimate(new)[0])
+        shown = (format_shown(name, [old])[0][0], format_shown(name, [new])[0][0])
         rows.append((one.old.photo.name, one.old.settings.name, with_unit(name), *shown))
     if rows:
         click.echo(format_table(("photo", "run", "metric", "old", "new"), rows))

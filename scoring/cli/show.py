@@ -64,8 +64,7 @@ def _as_text(
 ) -> str:
     from scoring.cli.layout import format_table  # noqa: PLC0415
     from scoring.cli.measured_text import HEAD, describe_measurement  # noqa: PLC0415
-    from scoring.estimate_words import format_estimate  # noqa: PLC0415
-    from scoring.metric_words import metric_unit  # noqa: PLC0415
+    from scoring.metric_words import format_shown, shown_unit  # noqa: PLC0415
     from scoring.runs.settings import WORDS, format_setting  # noqa: PLC0415
     from scoring.store.records import reasons_stale  # noqa: PLC0415
 
@@ -82,7 +81,7 @@ def _as_text(
         stale = [f"\n  out of date: {why}; see coupon remeasure" for why in reasons_stale(one)]
         parts.append(text + "".join(stale))
     if together is not None and together.photos > len(together.faces):
-        rows = [(n, *format_estimate(e), metric_unit(n)) for n, e in together.metrics.items()]
+        rows = [(n, *format_shown(n, [e])[0], shown_unit(n)) for n, e in together.metrics.items()]
         parts.append(
             f"All {together.photos} photos together (modes: the strongest)\n"
             + format_table(HEAD, rows)

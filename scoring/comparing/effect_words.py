@@ -3,10 +3,8 @@
 import math
 
 from scoring.comparing.comparison import Basis, Effect, Outcome, Scale
-from scoring.metric_words import metric_words
+from scoring.metric_words import FRACTIONS, metric_words
 
-FRACTIONS = ("gap_fraction", "steady_gap_fraction")
-"""Metrics that are told in percent, so their differences in percentage points."""
 SPOKEN = {
     "recovery_mm": "recovery distance",
     "recovery_s": "recovery time",

@@ -4,10 +4,10 @@ import math
 from collections.abc import Mapping, Sequence
 
 from scoring.comparing.acceptance import AcceptanceLimit, Ladder, LadderRung, Reach, Rung
-from scoring.comparing.effect_words import FRACTIONS, spoken
+from scoring.comparing.effect_words import spoken
 from scoring.comparing.factor import setting_words, value_words
 from scoring.estimate import Estimate
-from scoring.metric_words import metric_unit
+from scoring.metric_words import FRACTIONS, shown_unit
 
 NOT_REPEATED = (
     "Where no acceleration has two prints that show ripples or gaps, the intervals know how well "
@@ -109,7 +109,7 @@ def _scaled(limit: AcceptanceLimit, value: float) -> float:
 
 
 def _with_unit(text: str, limit: AcceptanceLimit) -> str:
-    unit = "%" if limit.metric in FRACTIONS else metric_unit(limit.metric)
+    unit = shown_unit(limit.metric)
     return f"{text} {unit}" if unit else text
 
 

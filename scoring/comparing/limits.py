@@ -17,14 +17,13 @@ from scoring.comparing.acceptance import (
     Rung,
 )
 from scoring.comparing.comparison import Print, Scale
-from scoring.comparing.effect_words import FRACTIONS
 from scoring.comparing.likeness import group_alike
 from scoring.comparing.limit_words import ladder_sentence, result_sentence
 from scoring.comparing.prints import gather_prints
 from scoring.comparing.samples import Array, on_scale, scale_of, usable
 from scoring.errors import SettingsError
 from scoring.estimate import Estimate
-from scoring.metric_words import KNOWN, closest_metrics
+from scoring.metric_words import FRACTIONS, KNOWN, closest_metrics
 from scoring.runs.quantity import read_quantity
 from scoring.store.records import MeasurementRecord
 

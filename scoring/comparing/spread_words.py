@@ -3,10 +3,10 @@
 import math
 
 from scoring.comparing.comparison import Scale
-from scoring.comparing.effect_words import FRACTIONS, spoken
+from scoring.comparing.effect_words import spoken
 from scoring.comparing.samples import scale_of
 from scoring.comparing.spread import Component
-from scoring.metric_words import metric_unit
+from scoring.metric_words import FRACTIONS, metric_unit
 
 
 def advise(metric: str, photo: Component, print_: Component, *, photos_each: float) -> str:

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from scoring.estimate_words import format_estimates
+from scoring.metric_words import as_shown, format_shown
 from scoring.page.chart_frame import FRAME
 from scoring.page.metric_words import better, metric_title, setting_title, with_unit
 from scoring.ranking.grid import Grid
@@ -19,21 +19,22 @@ def draw_grid(grid: Grid, by: str) -> dict[str, Any]:
     A pair of machine and acceleration without a ranked run stays empty.
     """
     cells = list(grid.cells.items())
-    shown = format_estimates([cell.value for _, cell in cells])
-    values = [cell.value.value for _, cell in cells]
+    shown = format_shown(by, [cell.value for _, cell in cells])
+    values = [as_shown(by, cell.value).value for _, cell in cells]
     middle = (min(values) + max(values)) / 2 if values else 0.0
     bright_low = better(by) == "lower"
     rows = []
     for (((machine, setup), accel), cell), (value, interval) in zip(cells, shown, strict=True):
+        number = as_shown(by, cell.value)
         decimals = len(value.partition(".")[2])
-        bright = (cell.value.value < middle) if bright_low else (cell.value.value > middle)
+        bright = (number.value < middle) if bright_low else (number.value > middle)
         rows.append(
             {
                 "machine": f"{machine}, {setup}",
                 "accel": accel,
-                "value": cell.value.value,
+                "value": number.value,
                 "text": value,
-                "half": f"± {cell.value.half_width:.{decimals}f}",
+                "half": f"± {number.half_width:.{decimals}f}",
                 "bright": bright,
                 "told": f"{with_unit(value, by)} ({interval})",
                 "runs": ", ".join(row.run.settings.name for row in cell.runs),

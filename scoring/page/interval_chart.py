@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from scoring.estimate_words import format_estimates
+from scoring.metric_words import as_shown, format_shown
 from scoring.page.chart_frame import FRAME
 from scoring.page.colours import SERIES_COLOURS
 from scoring.page.metric_words import better, metric_title, with_unit
@@ -17,8 +17,8 @@ RANK_COLOURS = SERIES_COLOURS[:2]
 
 def draw_intervals(ranked: Sequence[RankedRun], by: str) -> dict[str, Any]:
     """A row each for rows that have a rank, in their order; colours change with the rank."""
-    with_value = [(row, row.value) for row in ranked if row.value is not None]
-    shown = format_estimates([value for _, value in with_value])
+    with_value = [(row, as_shown(by, row.value)) for row in ranked if row.value is not None]
+    shown = format_shown(by, [row.value for row in ranked if row.value is not None])
     ranks, bands = rank_words(ranked), band_of(ranked)
     rows = [
         {

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from scoring.estimate_words import format_estimates
+from scoring.metric_words import as_shown, format_shown
 from scoring.page.chart_frame import FRAME
 from scoring.page.colours import SERIES_COLOURS, SERIES_DASHES, SERIES_SHAPES
 from scoring.page.metric_words import better, metric_title, setting_title, with_unit
@@ -17,20 +17,21 @@ def draw_lines(grid: Grid, by: str) -> dict[str, Any]:
     Accelerations stand on a logarithmic axis. Colours, shapes and dashes repeat after six rows.
     """
     cells = sorted(grid.cells.items(), key=lambda item: item[0])
-    shown = format_estimates([cell.value for _, cell in cells])
+    shown = format_shown(by, [cell.value for _, cell in cells])
     names = [f"{machine}, {setup}" for machine, setup in grid.rows]
     rows = [
         {
             "line": f"{machine}, {setup}",
             "accel": accel,
-            "value": cell.value.value,
-            "low": cell.value.low,
-            "high": cell.value.high,
+            "value": shown_value.value,
+            "low": shown_value.low,
+            "high": shown_value.high,
             "told": f"{with_unit(value, by)} ({interval})",
             "runs": ", ".join(row.run.settings.name for row in cell.runs[:12])
             + (f" and {len(cell.runs) - 12} more" if len(cell.runs) > 12 else ""),
         }
         for (((machine, setup), accel), cell), (value, interval) in zip(cells, shown, strict=True)
+        for shown_value in [as_shown(by, cell.value)]
     ]
     x = {
         "field": "accel",

@@ -1,6 +1,6 @@
 """Metrics in plain words with their units, as the page shows them."""
 
-from scoring.metric_words import KNOWN, metric_unit, metric_words
+from scoring.metric_words import KNOWN, metric_unit, metric_words, shown_unit
 from scoring.ranking.rank import SCORE
 from scoring.runs.settings import LIMITS, WORDS
 
@@ -15,7 +15,7 @@ HOW_TO_READ = {
 
 def metric_title(name: str) -> str:
     """Words and unit, for a column's head or an axis."""
-    unit = "of 100" if name == SCORE else metric_unit(name)
+    unit = "of 100" if name == SCORE else shown_unit(name)
     return f"{metric_words(name)}, {unit}" if unit else metric_words(name)
 
 
@@ -42,5 +42,5 @@ def setting_title(name: str) -> str:
 
 def with_unit(value: str, name: str) -> str:
     """A formatted value and its metric's unit, for running text."""
-    unit = metric_unit(name)
+    unit = shown_unit(name)
     return f"{value} {unit}" if unit else value

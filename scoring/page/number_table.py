@@ -6,8 +6,8 @@ import pandas as pd
 import streamlit as st
 
 from scoring.estimate import Estimate
-from scoring.estimate_words import format_estimate
 from scoring.measurement import Mode
+from scoring.metric_words import format_shown
 from scoring.metrics import MODE_METRICS
 from scoring.page.metric_words import KNOWN, metric_words, with_unit
 
@@ -35,7 +35,7 @@ def number_frame(rows: Iterable[Row]) -> pd.DataFrame:
     """The rows as text: name, value with unit, interval, and what it means."""
     table = []
     for name, words, estimate in rows:
-        value, interval = format_estimate(estimate)
+        value, interval = format_shown(name, [estimate])[0]
         meaning = KNOWN[name].sentence if name in KNOWN else ""
         value, interval = (
             with_unit(text, name).replace(" ", NO_BREAK) for text in (value, interval)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 import pandas as pd
 import streamlit as st
 
-from scoring.estimate_words import format_estimates
+from scoring.metric_words import format_shown
 from scoring.page.metric_words import metric_title, setting_title
 from scoring.page.plain_text import plain
 from scoring.ranking.rank import RankedRun
@@ -45,7 +45,7 @@ def ranking_frame(ranked: Sequence[RankedRun], by: str) -> pd.DataFrame:
     What mostly tells runs apart stands first, so that flags are seen without scrolling.
     """
     settings = [row.run.settings for row in ranked]
-    shown = format_estimates([row.value for row in ranked if row.value is not None])
+    shown = format_shown(by, [row.value for row in ranked if row.value is not None])
     columns: dict[str, list[object]] = {
         "rank": list(rank_words(ranked)),
         "run": [s.name for s in settings],

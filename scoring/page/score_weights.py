@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 import streamlit as st
 
 from scoring.errors import SettingsError
-from scoring.page.metric_words import metric_title, metric_unit, metric_words
+from scoring.page.metric_words import metric_unit, metric_words
 from scoring.ranking.score import ScoreTable, ScoreTerm
 
 FIELD_PX = 164
@@ -56,6 +56,6 @@ def _edit_term(term: ScoreTerm) -> dict[str, float]:
     reference = st.number_input(
         f"reference{f', {unit}' if unit else ''}", value=term.reference, min_value=0.0,
         step=term.reference / 10, format="%g", key=f"reference_{term.metric}",
-        bind="query-params", width=FIELD_PX, help=f"Of the {metric_title(term.metric)}",
+        bind="query-params", width=FIELD_PX, help=f"Of the {metric_words(term.metric)}",
     )  # fmt: skip
     return {"weight": weight, "reference": reference}

@@ -7,7 +7,6 @@ from reportlab.graphics.shapes import Drawing
 from scoring.comparing.acceptance import AcceptanceLimit, LimitResult
 from scoring.comparing.comparison import Comparison, Effect, Print
 from scoring.comparing.effect_words import (
-    FRACTIONS,
     HOW_TO_READ,
     effect_cells,
     spoken,
@@ -22,7 +21,7 @@ from scoring.comparing.limit_words import (
 from scoring.comparing.pairing import pairing_words
 from scoring.comparing.verdict import HEADLINES, side_words
 from scoring.estimate import Estimate
-from scoring.metric_words import metric_unit
+from scoring.metric_words import FRACTIONS, shown_unit
 from scoring.reporting.blocks import Block, Bullets, Chart, MakeDrawing, Section, Table, Text
 from scoring.reporting.charts import Point, draw_effects, draw_values, same_scale
 
@@ -122,7 +121,7 @@ def _by_accel(
 ) -> tuple[Block, ...]:
     effects = [e for e in found.by_accel if e.metric == metric and e.value is not None]
     name = spoken(metric)
-    unit = "%" if metric in FRACTIONS else metric_unit(metric)
+    unit = shown_unit(metric)
     title = f"{name}, {unit}" if unit else name
     limit = next((one.most for one in limits if one.metric == metric), None)
     words = (found.before.words, found.after.words)

@@ -14,5 +14,6 @@ def test_numbers_stand_to_the_right_and_digits_are_kept() -> None:
 
 def test_units_are_named() -> None:
     assert with_unit("ripple_peak_um") == "ripple_peak_um, µm"
-    assert with_unit("gap_fraction") == "gap_fraction"
+    assert with_unit("gap_fraction") == "gap_fraction, %"
+    assert with_unit("gap_count") == "gap_count"
     assert with_unit("score") == "score"

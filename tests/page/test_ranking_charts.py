@@ -82,6 +82,20 @@ def test_the_grid_has_machines_down_and_accelerations_across(ranked: Sequence[Ra
     assert colour["title"] == "ripple peak, µm"
 
 
+def test_gap_fractions_are_drawn_in_percent(settings: Settings) -> None:
+    numbers = RunNumbers(settings(), (FaceName.FLOW,), 1, {}, (), stale=False)
+    ranked = [RankedRun(1, Estimate(0.02, 0.019, 0.021), numbers)]
+    for draw in (
+        draw_intervals(ranked, "gap_fraction"),
+        draw_lines(grid_of(ranked), "gap_fraction"),
+    ):
+        (row,) = draw["data"]["values"]
+        assert (row["value"], row["told"]) == (2.0, "2.00 % (1.90 to 2.10)")
+    (cell,) = draw_grid(grid_of(ranked), "gap_fraction")["data"]["values"]
+    assert (cell["text"], cell["half"]) == ("2.00", "± 0.10")
+    assert list(ranking_frame(ranked, "gap_fraction")["gap fraction, %"]) == ["2.00"]
+
+
 @pytest.mark.parametrize(("by", "turned"), [("score", False), ("ripple_peak_um", True)])
 def test_better_is_brighter(ranked: Sequence[RankedRun], by: str, turned: bool) -> None:
     """The scheme runs from dark to bright."""
