@@ -24,8 +24,8 @@ def verify(*, photos: tuple[Path, ...], as_json: bool) -> None:
     The check blade (coupon make check-blade) has ripple of 20, 50 and 100 µm designed in. What is
     measured on it says whether this printer, filament, lamp and phone can be trusted, and to what.
     A printer rounds small features: how far is read from the edges of the facets on the same face,
-    and stands in the interval. Several photos of the one blade are judged together. Nothing is
-    stored. The status is 1 if a photo could not be checked.
+    and stands in the interval. Several photos of the one blade are judged together, one that is
+    given twice counts once. Nothing is stored. The status is 1 if a photo could not be checked.
 
     \b
     Example:
@@ -40,12 +40,19 @@ def verify(*, photos: tuple[Path, ...], as_json: bool) -> None:
 
     checks: list[Verification] = []
     failed = 0
+    seen: dict[str, str] = {}
     for path in photos:
+        name = photo_name(path)
+        content = _content_hash(path)
+        if content in seen:
+            click.echo(_describe_copy(name, seen[content], as_json))
+            continue
+        seen[content or name] = name
         try:
-            check = verify_photo(path, name=photo_name(path))
+            check = verify_photo(path, name=name)
         except Exception as error:  # one bad photo must not stop the others
             failed += 1
-            click.echo(_describe_failure(photo_name(path), Failure.of(error), as_json))
+            click.echo(_describe_failure(name, Failure.of(error), as_json))
             continue
         checks.append(check)
         click.echo(json.dumps(check.to_json(), ensure_ascii=False) if as_json else describe(check))
@@ -60,6 +67,25 @@ def verify(*, photos: tuple[Path, ...], as_json: bool) -> None:
         if not as_json:
             click.echo(f"{failed} of {len(photos)} photos could not be checked.", err=True)
         raise SystemExit(1)
+
+
+def _content_hash(path: Path) -> str | None:
+    """What tells a file by its content; ``None`` where it cannot be read."""
+    import hashlib  # noqa: PLC0415
+
+    try:
+        with path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError:
+        return None
+
+
+def _describe_copy(name: str, first: str, as_json: bool) -> str:
+    import json  # noqa: PLC0415
+
+    if as_json:
+        return json.dumps({"photo": name, "same_as": first}, ensure_ascii=False)
+    return f"{name}: the same photo as {first}, counted once\n"
 
 
 def describe(check: "Verification") -> str:

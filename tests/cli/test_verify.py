@@ -67,9 +67,19 @@ def test_photos_together_in_words(coupon: Coupon, photos: Path) -> None:
     text = coupon("verify", "a.jpg", "low.jpg").stdout
     assert "All 2 photos together:\n  The labels name different blades: a.jpg: run CHECK-5" in text
     assert "\n  Heights disagree by more than" in text
-    shutil.copy(photos / "a.jpg", photos / "b.jpg")
+    other = (photos / "a.jpg").read_bytes() + b"\0"
+    (photos / "b.jpg").write_bytes(other)
     text = coupon("verify", "a.jpg", "b.jpg").stdout
     assert "All 2 photos together:\n  Heights read +" in text
+
+
+def test_one_photo_given_twice_counts_once(coupon: Coupon, photos: Path) -> None:
+    shutil.copy(photos / "a.jpg", photos / "copy.jpg")
+    text = coupon("verify", "a.jpg", "a.jpg", "copy.jpg").stdout
+    assert "copy.jpg: the same photo as a.jpg, counted once" in text
+    assert "together" not in text
+    _, copy = objects(coupon("verify", "a.jpg", "copy.jpg", "--json"))
+    assert copy == {"photo": "copy.jpg", "same_as": "a.jpg"}
 
 
 def test_without_a_photo_it_is_wrong_usage(coupon: Coupon) -> None:
