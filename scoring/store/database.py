@@ -74,6 +74,12 @@ def is_missing(url: URL) -> bool:
 
 def nothing_stored(url: URL) -> StoreError:
     """What to say of a database that is not there yet, and of one with nothing in it."""
+    folder = Path(url.database or "").parent
+    if is_missing(url) and not folder.is_dir():
+        return StoreError(
+            f"There is no folder {folder}, so no database {database_words(url)}. Correct its path, "
+            f"or {OTHER_DATABASE}."
+        )
     return StoreError(
         f"Nothing is stored in {database_words(url)} yet. {ADD_PHOTOS}, or {OTHER_DATABASE}."
     )
@@ -82,7 +88,8 @@ def nothing_stored(url: URL) -> StoreError:
 def migrate(url: URL, *, versions: Path = _VERSIONS) -> None:
     """Apply the migrations under ``versions`` that the database lacks, all of them or none.
 
-    Raises :class:`StoreError` where the database was written by a later version of this program.
+    Raises :class:`StoreError` where the database was written by a later version of this program,
+    and for an SQLite file of another program.
     """
     config = Config()
     for option, folder in (("script_location", _MIGRATIONS), ("version_locations", versions)):
@@ -106,6 +113,7 @@ def migrate(url: URL, *, versions: Path = _VERSIONS) -> None:
                     f"The database {database_words(url)} was written by a newer version of this "
                     f"program (schema {revision}). Update the program; nothing was changed."
                 )
+            _refuse_foreign_file(connection, revision, url)
             config.attributes["connection"] = connection
             command.upgrade(config, "head")
             if connection.dialect.name == "sqlite":
@@ -117,6 +125,18 @@ def migrate(url: URL, *, versions: Path = _VERSIONS) -> None:
                     )
     finally:
         engine.dispose()
+
+
+def _refuse_foreign_file(connection: sa.Connection, revision: str | None, url: URL) -> None:
+    """A server's database may hold several programs' tables; a file is one program's."""
+    if revision is not None or connection.dialect.name != "sqlite":
+        return
+    theirs = [name for name in sa.inspect(connection).get_table_names() if name != VERSION_TABLE]
+    if theirs:
+        raise StoreError(
+            f"The database {database_words(url)} is another program's: it has {theirs[0]} and no "
+            f"table that says it is this one's. Nothing was changed; {OTHER_DATABASE}."
+        )
 
 
 def _revision(connection: sa.Connection) -> str | None:

@@ -162,6 +162,8 @@ def test_any_file_name_will_do(tmp_path: Path, name: str) -> None:
 def test_reading_does_not_create_a_file(tmp_path: Path) -> None:
     with pytest.raises(StoreError, match=r"Nothing is stored in .* yet. Add photos first"):
         RunStore.open(tmp_path / "absent.db", create=False)
+    with pytest.raises(StoreError, match=r"There is no folder .*/none, so no database"):
+        RunStore.open(tmp_path / "none" / "absent.db", create=False)
     assert list(tmp_path.iterdir()) == []
 
 
@@ -190,7 +192,7 @@ def test_another_program_s_tables_are_not_touched(tmp_path: Path) -> None:
         theirs.execute("CREATE TABLE photos (id INTEGER)")
         theirs.execute("INSERT INTO photos VALUES (7)")
     theirs.close()
-    with pytest.raises(StoreError, match="photos already exists"):
+    with pytest.raises(StoreError, match="is another program's: it has photos"):
         RunStore.open(path)
     with sqlite3.connect(path) as theirs:
         tables = theirs.execute("SELECT name FROM sqlite_master").fetchall()
