@@ -92,7 +92,7 @@ def add(
     if found.runs and "name" in given:
         raise click.UsageError("--run names one run, but the settings file lists its own.")
     with RunStore.open(database) as store:
-        stored = {r.settings.name: r.settings for r in store.runs()}
+        stored = store.known_settings()
         tasks = tasks_for(found, given, stored=stored, face=face, ignore_label=ignore_label)
         refused, recorded = _record_bare(store, found, given, stored, update=update)
         for name, failure in refused:

@@ -60,7 +60,7 @@ def add_uploads(
     plans = plan_photos(
         [told.listed.get(upload.name.casefold()) for upload in uploads],
         runs=told.listed.values(),
-        stored={record.settings.name: record.settings for record in store.runs()},
+        stored=store.known_settings(),
         given=told.given,
         ignore_label=may.ignore_label,
     )

@@ -34,7 +34,7 @@ from scoring.store.records import (
     PhotoRecord,
     RunRecord,
 )
-from scoring.store.rows import make_measurement_row, read_photo, read_run, utc_now
+from scoring.store.rows import make_measurement_row, read_photo, read_run, read_settings, utc_now
 from scoring.store.schema import MeasurementRow, PhotoRow, RunRow
 
 
@@ -210,6 +210,11 @@ class RunStore:
         """Every run, in order of machine, setup, acceleration and name."""
         with self._reading() as session:
             return tuple(_run_records(session))
+
+    def known_settings(self) -> dict[str, RunSettings]:
+        """Every run's settings by its name; deleted runs', too, over which a new photo's lie."""
+        with self._reading() as session:
+            return {row.name: read_settings(row) for row in session.scalars(select(RunRow))}
 
     def measurements(
         self, wanted: RunFilter | None = None, *, run: str | None = None, traces: bool = True

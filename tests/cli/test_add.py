@@ -224,6 +224,16 @@ def test_a_file_leaves_alone_what_is_stored_and_it_leaves_out(
     assert "Every number is up to date" in coupon("remeasure").stdout
 
 
+def test_a_deleted_run_added_again_keeps_the_settings_left_out(coupon: Coupon, take: Take) -> None:
+    take("a.jpg")
+    coupon("add", "a.jpg", *OPTIONS, "--corner-speed", "20", "--layer-height", "0.12")
+    coupon("delete", "A-01")
+    coupon("add", "a.jpg", *OPTIONS)
+    (record,) = stored()
+    assert (record.motion.corner_speed_mm_s, record.layer_height_mm) == (20, 0.12)
+    assert "Every number is up to date" in coupon("remeasure").stdout
+
+
 def test_a_photo_of_another_run_is_refused_then_moved(coupon: Coupon, two_runs: None) -> None:
     refused = coupon("add", "a1.jpg", "--run", "B-01", status=1)
     assert "already in run A-01" in refused.stderr
