@@ -27,7 +27,7 @@ class Motion:
     def __post_init__(self) -> None:
         for name, value, limit, unit in (
             ("speed", self.speed_mm_s, MAX_SPEED_MM_S, "mm/s"),
-            ("acceleration", self.accel_mm_s2, MAX_ACCEL_MM_S2, "mm/s^2"),
+            ("acceleration", self.accel_mm_s2, MAX_ACCEL_MM_S2, "mm/s²"),
         ):
             if not (math.isfinite(value) and 0 < value <= limit):
                 raise SettingsError(

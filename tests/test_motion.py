@@ -59,3 +59,8 @@ def test_absurd_motion_is_refused(speed: float, accel: float, corner: float) -> 
 def test_not_a_number_is_refused() -> None:
     with pytest.raises(SettingsError):
         Motion(float("nan"), 1000, 5)
+
+
+def test_an_acceleration_that_cannot_be_is_told_in_its_unit() -> None:
+    with pytest.raises(SettingsError, match=r"at most 200000 mm/s²\."):
+        Motion(100, 300_000)

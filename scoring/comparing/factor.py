@@ -56,7 +56,7 @@ def value_words(name: str, value: object) -> str:
 def _unit_words(name: str) -> str:
     """The unit behind a setting's number, with the space before it; empty for a pure number."""
     unit = LIMITS[name].unit if name in LIMITS else "1"
-    return "" if unit == "1" else f" {unit.replace('^2', '²')}"
+    return "" if unit == "1" else f" {unit}"
 
 
 def setting_names(prints: Iterable[Print]) -> tuple[str, ...]:

@@ -14,7 +14,7 @@ the blade of axis y shows that of X. Do not turn them on the plate.
 
 CHECK_ADVICE = """\
 Print the check blade as you print the blade, but slowly, so that the machine adds no ripple:
-  - outer wall at 20 mm/s, 30 at most, and acceleration 500 mm/s^2 or less;
+  - outer wall at 20 mm/s, 30 at most, and acceleration 500 mm/s² or less;
   - layer height 0.2 mm, two perimeters, no infill, no top layers, a brim, as for the blade;
   - a matt, light filament: white, natural, light grey; later the one that you test with;
   - the slicer's path resolution 0.005 mm or finer, and no arc fitting: a coarser path is smoothed
