@@ -27,7 +27,7 @@ STAGES = (
         "spreadsheet",
         "whole_file",
     },
-    {"geometry", "label"},
+    {"geometry"},
     {"photo"},
     {"registration"},
     {"shading"},

@@ -26,7 +26,7 @@ def find_lift(evidence: Evidence, boundaries: Boundaries, columns: Columns) -> f
     that the layer lines tell; a box that cuts it in two finds two gaps for one. The mean dark of
     clear gaps by its place in the pitch, taken as a circle, says where to put the boxes' middle.
     ``LIFT_PITCH`` where that is near the usual, with less than 10 mm of clear gaps, or where their
-    dark lies nowhere in particular.
+    dark lies nowhere in particular, or nothing beside them is closed.
     """
     zone = columns.inside(BLADE.recovery_zone_u_mm)
     clear = (evidence.ratio > CLEAR_RATIO) & zone
@@ -34,6 +34,8 @@ def find_lift(evidence: Evidence, boundaries: Boundaries, columns: Columns) -> f
         return LIFT_PITCH
     closed = (np.abs(evidence.depth) < evidence.sd) & zone
     closed[:, np.arange(zone.size) % EVERY > 0] = False  # there are plenty
+    if not closed.any():
+        return LIFT_PITCH
     light, lit = (_mean_light(places, boundaries, columns) for places in (clear, closed))
     dark = 1 - light / np.maximum(lit, 1e-6)
     dark = np.maximum(dark - np.median(dark), 0.0)

@@ -42,7 +42,7 @@ from scoring.photo.opencv import cv2
 from scoring.registration.face import RectifiedFace
 from scoring.registration.grooves import UNSEEN, GrooveFit
 
-GLOSSY_SHIFT, GLOSSY_SPILL = 0.015, -0.08
+FLAGGED_SHIFT, FLAGGED_SPILL = 0.015, -0.08
 MANY_CLIPPED, MOST_CLIPPED = 0.02, 0.5
 DARKEST_LIGHT = 0.003
 LEAST_RISE, LOW_RISE = 0.462, 0.53
@@ -147,7 +147,9 @@ def measure_gaps(
     )
     metrics = dict(numbers.metrics)
     metrics["recovery_s"] = time_recovery(metrics["recovery_mm"], motion)
-    metrics["layer_modulation"] = compare_layer_lines(columns, lines)
+    modulation = compare_layer_lines(columns, lines)
+    if modulation is not None:
+        metrics["layer_modulation"] = modulation
     flags = []
     if not grooves.sure:
         flags.append(Flag.OUTLINE_UNSURE)
@@ -155,7 +157,7 @@ def measure_gaps(
         flags.append(Flag.LAMP_LOW)
     if columns.clipped_share > MANY_CLIPPED:
         flags.append(Flag.CLIPPED)
-    if evidence.shift > GLOSSY_SHIFT or openness.spill_down < GLOSSY_SPILL:
+    if evidence.shift > FLAGGED_SHIFT or openness.spill_down < FLAGGED_SPILL:
         flags.append(Flag.GLOSSY)
     if not numbers.metrics["gap_count"].value:
         flags.append(Flag.NO_GAPS_FOUND)
@@ -163,7 +165,7 @@ def measure_gaps(
         flags.append(Flag.SIZE_UNSURE)
     profile = numbers.profile
     return GapMeasurement(
-        metrics={m.name: metrics[m.name] for m in metrics_of(FaceName.FLOW)},
+        metrics={m.name: metrics[m.name] for m in metrics_of(FaceName.FLOW) if m.name in metrics},
         flags=tuple(flags),
         trace=Trace(
             unit="open fraction",

@@ -10,22 +10,21 @@ from scoring.gaps.layers import LayerLines
 from scoring.geometry import BLADE
 
 BLOCK_MM, STRIP_MM = 2.0, 3.0
-UNKNOWN = Estimate(1.0, 0.0, 10.0)
 
 
-def compare_layer_lines(columns: Columns, lines: LayerLines) -> Estimate:
+def compare_layer_lines(columns: Columns, lines: LayerLines) -> Estimate | None:
     """Brightness amplitude at the layer frequency over mean brightness: recovery over steady zone.
 
     Amplitudes are taken coherently in blocks of 2 mm by 3 mm along the lines' own course, then
-    averaged; the strips of w stand for each other, so their scatter gives the interval. Without
-    layer lines the ratio is unknown: 1, with an interval from 0 to 10.
+    averaged; the strips of w stand for each other, so their scatter gives the interval. ``None``
+    without layer lines.
     """
     if not lines.found:
-        return UNKNOWN
+        return None
     steady = _contrast(columns, lines, BLADE.steady_zone_u_mm)
     recovery = _contrast(columns, lines, BLADE.recovery_zone_u_mm)
     if np.any(steady <= 0) or np.any(recovery <= 0):
-        return UNKNOWN
+        return None
     ratio = np.log(recovery / steady)
     middle = float(np.log(recovery.mean() / steady.mean()))
     reach = float(stdtrit(ratio.size - 1, 0.975) * ratio.std(ddof=1) / np.sqrt(ratio.size))

@@ -7,7 +7,7 @@ from importlib.resources import files
 
 @dataclass(frozen=True)
 class Card:
-    """Every length of ``card.toml``; origins are top-left corners."""
+    """The lengths of ``card.toml``; origins are top-left corners."""
 
     revision: int
     size_mm: tuple[float, float]
@@ -29,6 +29,7 @@ class Card:
     def words_mm(self) -> tuple[tuple[float, float, float, float], ...]:
         """Boxes (x, y, width, height) in which the printed card carries words and signs.
 
+        The standard leaves these open; they are where this package prints them.
         Beside them, the markers, the two bays, the wedge and the ruler, the card is bare paper.
         """
         wide, high = self.size_mm

@@ -1,4 +1,4 @@
-"""Our own drawings of how to lay, light and shoot, as SVG; every length from the card's geometry.
+"""Our own drawings of how to lay, light and shoot, as SVG; card and coupon by their geometry.
 
 Each stands on a light sheet of its own, so that it reads the same on a light and a dark page.
 """
@@ -7,7 +7,7 @@ import math
 from collections.abc import Sequence
 
 from scoring.geometry import BLADE, CARD
-from scoring.metrics import FaceName
+from scoring.metrics import FACE_WORDS, FaceName
 
 INK, PALE, PAPER, SHEET = "#222222", "#8A8A8A", "#FFFFFF", "#EEF1F4"
 COUPON, LAMP, LAMP_EDGE, PHONE = "#D9C7A0", "#E69F00", "#9A5B00", "#0072B2"
@@ -37,7 +37,7 @@ def draw_from_above(face: FaceName) -> str:
     parts.append(_coupon(left + CARD.bay_origin_mm[0], top + CARD.bay_origin_mm[1], face))
     middle_x = left + CARD.bay_origin_mm[0] + BLADE.length_mm / 2
     middle_y = top + CARD.bay_origin_mm[1] + BLADE.height_mm / 2
-    parts.append(_text(middle_x, middle_y + 3, f"{_NAMES[face]} face up", size=CLOSE_MM))
+    parts.append(_text(middle_x, middle_y + 3, f"{FACE_WORDS[face]} face up", size=CLOSE_MM))
     low, steep = LAMP_DEG[face]
     words = (f"lamp {LEAST_LAMP_MM} mm", "or more away,", f"{low} to {steep}° up")
     if face is FaceName.RINGDOWN:
@@ -50,7 +50,7 @@ def draw_from_above(face: FaceName) -> str:
         words_at = (middle_x + 14, 14.0)
     x, y = words_at
     parts += [_text(x, y + 12 * k, line, "start", CLOSE_MM) for k, line in enumerate(words)]
-    title = f"Seen from above: the {_NAMES[face]} face, lamp on the card's " + (
+    title = f"Seen from above: the {FACE_WORDS[face]} face, lamp on the card's " + (
         "left, the label's side" if face is FaceName.RINGDOWN else "top, the rim's side"
     )
     return _svg(left + wide + 14, top + high + 14, parts, title)
@@ -115,9 +115,6 @@ def draw_plate() -> str:
         _arrow((24, 154), (24, 124)), _text(24, 119, "Y"),
     ]  # fmt: skip
     return _svg(238, 178, parts, "Both blades on the plate, the outer wall counter-clockwise")
-
-
-_NAMES = {FaceName.RINGDOWN: "ring-down", FaceName.FLOW: "flow"}
 
 
 def _coupon(x: float, y: float, face: FaceName) -> str:

@@ -134,8 +134,8 @@ def _reader_of_brands(data: bytes) -> Reader:
     brands = {data[8:12], *(data[k : k + 4] for k in range(16, min(length, len(data)), 4))}
     if b"crx " in brands:
         return _read_unknown
-    check_boxes(data)
     if brands & {b"avif", b"avis"}:
+        check_boxes(data)
         return read_other
     if brands & {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1"}:
         return read_heif

@@ -8,6 +8,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from scoring.geometry import BLADE
+from scoring.medians import median
 from scoring.photo.opencv import cv2
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement, map_face, sample, sample_face
@@ -106,9 +107,7 @@ def search_outline(codes: NDArray[np.uint8], pose: Pose) -> tuple[Placement, flo
     # Signed, so that print and label, light and dark in turn along a line, cancel there.
     maps = []
     for gradient in (cv2.Sobel(smooth, cv2.CV_32F, 1, 0), cv2.Sobel(smooth, cv2.CV_32F, 0, 1)):
-        # The middle one: ``np.median`` looks for NaN as well, which takes most of its time.
-        middle = gradient.size // 2
-        usual = max(float(np.partition(np.abs(gradient), middle, axis=None)[middle]), 1.0)
+        usual = max(median(np.abs(gradient)), 1.0)
         capped = np.clip(gradient / usual, -EDGE_CAP, EDGE_CAP)
         maps.append(np.pad(capped, BORDER_PX, mode="edge"))
     both = np.stack(maps)

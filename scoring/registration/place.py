@@ -120,16 +120,12 @@ def place_by_corners(photo: Photo, corners_px: NDArray[np.float64]) -> PlacedCou
     grey = np.asarray(cv2.cvtColor(photo.codes8, cv2.COLOR_RGB2GRAY), np.uint8)
     corners = snap_corners(grey, order_corners(corners_px))
     pose = pose_from_corners(corners, shape=grey.shape, focal_35mm=photo.focal_35mm)
-    px_per_mm = _require_fine(pose)
-    coupon = find_coupon(photo.codes8, pose)
-    face, turn = recognise_face(photo.codes8, pose, coupon.placement)
-    placement = replace(coupon.placement, turn_rad=coupon.placement.turn_rad + turn)
     none = np.empty((0, 4, 2))
     markers = MarkerCorners(
         np.empty(0, np.int64), none, none, np.empty((0, 4), bool), USUAL_BLUR_PX
     )
     given = tuple((float(x), float(y)) for x, y in corners_px)
-    return PlacedCoupon(photo, markers, pose, coupon, face, placement, px_per_mm, given)
+    return replace(place_on_card(photo, markers, pose), corners_px=given)
 
 
 def rectify_face(placed: PlacedCoupon, *, whole: bool = True) -> RectifiedFace:

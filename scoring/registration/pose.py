@@ -47,8 +47,8 @@ class Pose:
     the table, so that the frame is right-handed) to the camera's; ``focal_px``, ``centre_px``
     (x, y) and the ``lens`` (4,) take them to pixels: two radial terms, on the normalised radius
     squared and to the fourth, and two tangential ones (Brown 1966). ``residual_px`` is the RMS
-    distance over the corners used, ``sd_log_focal`` the fit's own standard deviation of the focal
-    length's logarithm.
+    distance over the corners used, ``markers`` how many markers these belong to, ``sd_log_focal``
+    the fit's own standard deviation of the focal length's logarithm.
     """
 
     rotation: NDArray[np.float64]

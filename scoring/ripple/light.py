@@ -24,9 +24,6 @@ from scoring.shading.profile import START_MM, StripProfiles, extract_strips
 from scoring.shading.response import carry_steps
 
 MIN_AGREEMENT = 0.45
-SD_SHIFT_MM = 0.015
-"""How well the facets tell where they lie; on the tuning photos 0.013 mm."""
-
 STRETCH_LEFT = 0.2
 """So much of the stretch that the pose leaves open the facets leave open as well; found on tuning
 photos without EXIF data (peaks held in 34 of 35 instead of 32)."""
@@ -178,7 +175,7 @@ def light_face(read: ReadFace, calibration: Calibration, motion: Motion) -> LitF
     placed, facets = read.placed, read.facets
     problem = replace(
         pose_problem(placed, read.strips, calibration.shading, motion),
-        shift_sd_mm=SD_SHIFT_MM,
+        shift_sd_mm=facets.sd_shift_mm,
         stretch_sd=max(facets.sd_stretch, placed.stretch_sd if placed.by_corners else 0.0),
     )
     gain = _facet_gain(problem)

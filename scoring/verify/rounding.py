@@ -16,8 +16,8 @@ SD_BLUR = 0.15
 """Relative doubt of the photo's own blur: it is measured on the card, 12 mm below the face."""
 
 SD_UNSEEN_MM2 = 0.003
-"""On drawn photos of known rounding the steps showed about this much more. Two fifths of it were
-the slopes as drawn then, a fifth the reading between pixels; 0.001 is left and not explained."""
+"""On drawn photos of known rounding the steps show 0.001 more, unexplained; three times that is
+left in doubt."""
 
 SD_LIKENESS = 0.3
 """How far a wave's rounding may differ from an edge's, as a share of it: no source, a caution."""

@@ -1,10 +1,17 @@
 """Slots that lie to one side of the layer lines: one gap each, wherever they lie."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
 
+from scoring.gaps.boundaries import LIFT_PITCH, mean_light, place_boundaries
+from scoring.gaps.closed import find_darkness
+from scoring.gaps.columns import average_columns
+from scoring.gaps.gaps import weigh_evidence
+from scoring.gaps.layers import find_layer_lines
+from scoring.gaps.lift import find_lift
 from scoring.gaps.measure import GapMeasurement, measure_gaps
 from scoring.motion import Motion
 from scoring.registration.grooves import GrooveFit
@@ -41,3 +48,14 @@ def test_a_slot_on_either_side_is_one_gap(from_above: float) -> None:
     assert found.metrics["gap_longest_mm"].value == pytest.approx(longest, abs=0.3)
     fraction = drawn.fraction(RECOVERY_MM)
     assert found.metrics["gap_fraction"].value == pytest.approx(fraction, rel=0.1)
+
+
+def test_the_usual_place_where_nothing_is_closed() -> None:
+    drawn, _ = _measured(0.5)
+    columns = average_columns(drawn.face, GrooveFit(0.0, 0.0, 0.016, 0.0003, 12))
+    boundaries = place_boundaries(columns, find_layer_lines(columns, layer_height_mm=0.2))
+    evidence = weigh_evidence(find_darkness(mean_light(columns, boundaries), columns), columns)
+    open_all_over = replace(
+        evidence, depth=np.ones_like(evidence.depth), ratio=np.full_like(evidence.ratio, 10.0)
+    )
+    assert find_lift(open_all_over, boundaries, columns) == LIFT_PITCH

@@ -220,7 +220,7 @@ def test_unresolved_layers_widen_the_interval() -> None:
     assert fraction.low <= truth <= fraction.high
     assert fraction.half_width > 0.3 * fraction.value
     assert Flag.SIZE_UNSURE in found.flags
-    assert found.metrics["layer_modulation"].half_width > 1
+    assert "layer_modulation" not in found.metrics
 
 
 def test_what_cannot_be_measured_is_refused() -> None:
@@ -240,4 +240,4 @@ def test_a_face_of_one_tone_is_closed() -> None:
     flat = np.full_like(drawn.face.linear, 0.4)
     found = _measure(replace(drawn.face, linear=flat), Look())
     assert Flag.NO_GAPS_FOUND in found.flags
-    assert found.metrics["layer_modulation"].half_width > 1
+    assert "layer_modulation" not in found.metrics
