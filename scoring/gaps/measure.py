@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.errors import LampError, PhotoClippedError, WrongFaceError
+from scoring.errors import CouponNotFoundError, LampError, PhotoClippedError, WrongFaceError
 from scoring.estimate import Estimate
 from scoring.flags import Flag
 from scoring.gaps.boundaries import (
@@ -87,8 +87,9 @@ def measure_gaps(
     Time is counted from u = 50 mm, where the nozzle is taken to leave at the corner speed of
     ``motion``. With no gap found, every number is 0, the flag says so, and the upper bound of the
     fraction is what could have gone unseen. Raises :class:`WrongFaceError` for a ring-down face,
-    :class:`LampError` where the lamp is so low that layers shade each other, and
-    :class:`PhotoClippedError` for a face that is mostly white or black.
+    :class:`LampError` where the lamp is so low that layers shade each other,
+    :class:`PhotoClippedError` for a face that is mostly white or black, and
+    :class:`CouponNotFoundError` where neither layers nor grooves are seen.
     """
     if face.face is not FaceName.FLOW:
         raise WrongFaceError(
@@ -105,6 +106,11 @@ def measure_gaps(
     columns = average_columns(face, grooves)
     _refuse_clipped(columns)
     lines = find_layer_lines(columns, layer_height_mm=layer_height_mm)
+    if not (lines.found or grooves.edges):
+        raise CouponNotFoundError(
+            "Neither layers nor grooves are seen on the face: it is no printed coupon's flow face, "
+            "or far out of focus. Lay the coupon in the bay, flow face up, and rake the lamp."
+        )
     boundaries = place_boundaries(columns, lines)
     light, least, evidence = _look_for_dark(columns, boundaries)
     lift_pitch = find_lift(evidence, boundaries, columns) if lines.found else LIFT_PITCH

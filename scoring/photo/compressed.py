@@ -22,7 +22,8 @@ WIDE_GAMUT_EXPONENT = 563 / 256
 def open_header(data: bytes, formats: tuple[str, ...]) -> Image.Image:
     """Pillow's view of the file with no pixel decoded; its size is checked.
 
-    Raises :class:`PhotoUnreadableError` for a broken header or a picture too large to decode.
+    Raises :class:`PhotoUnreadableError` for a broken header, a picture too large to decode, and one
+    with a palette.
     """
     try:
         with warnings.catch_warnings():
@@ -38,6 +39,11 @@ def open_header(data: bytes, formats: tuple[str, ...]) -> Image.Image:
             f"the picture is too large ({error}) Photograph at 12 to 50 megapixels."
         ) from error
     check_size(image.width, image.height)
+    if image.mode in ("1", "P"):
+        raise PhotoUnreadableError(
+            "the picture is reduced to a few colours (a palette): faint shades are gone. Use the "
+            "file as the camera wrote it."
+        )
     return image
 
 

@@ -15,7 +15,7 @@ SIGNATURE = b"\x89PNG\r\n\x1a\n"
 
 
 def read_png(data: bytes) -> StoredPicture:
-    """Grey, palette or RGB, with or without alpha, 8 or 16 bits (fewer are widened to 8).
+    """Grey or RGB, with or without alpha, 8 or 16 bits (fewer are widened to 8).
 
     Raises :class:`PhotoUnreadableError` for a file cut off before its end.
     """

@@ -19,7 +19,7 @@ logging.getLogger("tifffile").setLevel(logging.CRITICAL)
 
 PHOTOMETRIC = tifffile.PHOTOMETRIC
 SENSOR = (PHOTOMETRIC.CFA, PHOTOMETRIC.LINEAR_RAW)
-READ = (PHOTOMETRIC.MINISWHITE, PHOTOMETRIC.MINISBLACK, PHOTOMETRIC.RGB, PHOTOMETRIC.PALETTE)
+READ = (PHOTOMETRIC.MINISWHITE, PHOTOMETRIC.MINISBLACK, PHOTOMETRIC.RGB)
 JPEG_COMPRESSION = (tifffile.COMPRESSION.OJPEG, tifffile.COMPRESSION.JPEG)
 ICC_PROFILE, EXIF_IFD, ORIENTATION = 34675, 34665, 274
 
@@ -27,7 +27,7 @@ ICC_PROFILE, EXIF_IFD, ORIENTATION = 34675, 34665, 274
 def read_tiff(data: bytes) -> StoredPicture:
     """The first full-size picture of a TIFF, 8 or 16 bits; a raw file goes to its own reader.
 
-    Raises :class:`PhotoUnreadableError` for floating point, inks, and files that are cut off.
+    Raises :class:`PhotoUnreadableError` for floating point, inks, palettes and cut-off files.
     """
     with tifffile.TiffFile(io.BytesIO(data)) as tiff:
         pages = [p for p in tiff.pages if isinstance(p, tifffile.TiffPage)]
@@ -101,8 +101,6 @@ def _samples(
     elif page.axes not in ("YX", "YXS"):
         raise PhotoUnreadableError(f"the picture has axes {page.axes}, not rows and columns alone.")
     full_scale = (1 << int(np.max(page.bitspersample))) - 1
-    if photometric == PHOTOMETRIC.PALETTE:
-        return np.moveaxis(np.asarray(page.colormap)[:, samples], 0, -1), 65535
     if photometric == PHOTOMETRIC.MINISWHITE:
         samples = full_scale - samples
     return np.ascontiguousarray(_named_channels(samples, page, full_scale)), full_scale

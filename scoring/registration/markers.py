@@ -112,18 +112,22 @@ def _detect(grey: NDArray[np.uint8]) -> list[tuple[int, NDArray[np.float64]]]:
 def _agree_with_card(
     known: list[tuple[int, NDArray[np.float64]]],
 ) -> list[tuple[int, NDArray[np.float64]]]:
-    """The markers whose centres one homography of the card explains, one per id."""
+    """The markers all of whose corners one homography of the card explains, one per id.
+
+    By corners, not by centres: those of one row of markers lie on a line.
+    """
     if len(known) < MIN_MARKERS:
         return []
-    card = np.array([CARD.marker_centre_mm[i] for i, _ in known])
-    seen = np.array([c.mean(axis=0) for _, c in known])
+    card = np.concatenate([marker_corners_mm(i) for i, _ in known])
+    seen = np.concatenate([corners for _, corners in known])
     homography, inlier = cv2.findHomography(
         card, seen, cv2.RANSAC, LAYOUT_TOLERANCE_PX, maxIters=2000, confidence=0.9999
     )
     if homography is None:
         return []
     agreed: dict[int, NDArray[np.float64]] = {}
-    for (i, corners), good in zip(known, np.ravel(inlier), strict=True):
+    all_in = np.all(np.reshape(inlier, (-1, 4)), axis=1, keepdims=True)[:, 0]
+    for (i, corners), good in zip(known, all_in, strict=True):
         placed = cv2.perspectiveTransform(marker_corners_mm(i)[None], homography)[0]
         off = float(np.abs(placed - corners).max())
         side = float(np.linalg.norm(corners[1] - corners[0]))

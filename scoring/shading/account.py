@@ -35,13 +35,13 @@ class Shading:
     """The fitted account.
 
     ``lamp_mm`` (3,) in card axes, z up; ``stray`` light over the lamp's on the bay's centre;
-    ``contrast`` and ``power`` of the tone curve as in :func:`bend`; ``strength`` and ``roughness``
-    of the gloss as in :func:`gloss_light`; ``albedo`` (3,) over paper's; ``exposure`` (3,) the
-    linear light of paper at the bay's centre under the lamp alone; ``vignette`` the logarithm of
-    light that the lens loses in the picture's corners; ``bounce`` what the coupon's walls, were
-    they as bright as paper, would send to paper that sees nothing else; ``grazing`` and ``bead`` as
-    in :func:`matt_light`. Several accounts are one whose numbers are arrays (...) and whose vectors
-    are (..., 3).
+    ``contrast``, ``power`` and ``shoulder`` of the tone curve as in :func:`bend`; ``strength`` and
+    ``roughness`` of the gloss as in :func:`gloss_light`; ``albedo`` (3,) over paper's; ``exposure``
+    (3,) the linear light of paper at the bay's centre under the lamp alone; ``vignette`` the
+    logarithm of light that the lens loses in the picture's corners; ``bounce`` what the coupon's
+    walls, were they as bright as paper, would send to paper that sees nothing else; ``grazing``,
+    ``returning`` and ``bead`` as in :func:`matt_light`, ``paper_returning`` the paper's. Several
+    accounts are one whose numbers are arrays (...) and whose vectors are (..., 3).
     """
 
     lamp_mm: NDArray[np.float64]
@@ -56,16 +56,23 @@ class Shading:
     bounce: Number = 0.0
     grazing: Number = 0.0
     bead: Number = 1.0
+    shoulder: Number = 0.0
+    paper_returning: Number = 0.0
+    returning: Number = 0.0
 
     def code(self, light: NDArray[np.float64]) -> NDArray[np.float64]:
         """``light`` (..., N, 3) as a standard reader takes it from the file: the tone curve."""
-        return bend(light, with_axis(with_axis(self.contrast)), with_axis(with_axis(self.power)))
+        return bend(light, *self._tone())
 
     def code_with_luma(self, light: NDArray[np.float64]) -> NDArray[np.float64]:
         """As :meth:`code`, with the luma's light besides, (..., N, 4)."""
-        return bend_with_luma(
-            light, with_axis(with_axis(self.contrast)), with_axis(with_axis(self.power))
+        return bend_with_luma(light, *self._tone())
+
+    def _tone(self) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+        contrast, power, shoulder = (
+            with_axis(with_axis(x)) for x in (self.contrast, self.power, self.shoulder)
         )
+        return contrast, power, shoulder
 
     def sight(self, line: FaceLine) -> Sight:
         """Directions to lamp and camera, and the lamp's irradiance, along ``line``."""
@@ -98,6 +105,7 @@ class Shading:
             roughness=roughness,
             grazing=with_axis(self.grazing),
             bead=self.bead,
+            returning=with_axis(self.returning),
         )
         gloss = gloss_light(sight, slope, roughness=roughness, strength=strength, bead=self.bead)
         return matt, gloss

@@ -21,12 +21,16 @@ from scoring.shading.account import (
 from scoring.shading.layer_line import LayerLine, first_harmonic
 from scoring.shading.paper import Paper
 from scoring.shading.shadow import Shadow
+from scoring.shading.surface import return_light
 
 SD_LOG_DISTANCE = 0.4
 SD_LOG_COTANGENT = 0.35
 SD_AZIMUTH_RAD = 0.4
 USUAL_CONTRAST, SD_CONTRAST = 0.18, 0.2
 SD_LOG_POWER = 0.06
+SD_SHOULDER = 0.2
+"""Of a camera that codes highlights flatly; one of a strong film-like curve comes out at 0.3."""
+
 USUAL_VIGNETTE, SD_VIGNETTE = 0.03, 0.12
 """Phones correct most of what their lenses lose outwards; others lose a third in the corners."""
 
@@ -44,9 +48,12 @@ little in a photo tells which."""
 
 USUAL_ROUGHNESS, SD_LOG_ROUGHNESS = 0.45, 0.35
 
-SD_GRAZING = 0.3
+SD_GRAZING = 0.5
 """How far a filament's matt light under a low lamp departs from Burley's measured materials; colour
 under a clear, smooth skin lies 1.1 lower."""
+
+SD_RETURNING = 0.15
+"""Rough paper and filament return 0.2 to 0.4 of it (Oren and Nayar 1994), smooth ones none."""
 
 SD_LOG_BEAD, SD_LOG_LINE = 0.5, 0.3
 """Printed beads are half to twice as steep as ``BEAD_SLOPES``; on photos of three renderers the
@@ -65,10 +72,13 @@ USUAL_SHARED, SD_SHARED = np.array(
         (USUAL_BOUNCE, SD_BOUNCE),
         (0.0, SD_GRAZING),
         (0.0, SD_LOG_BEAD),
+        (0.0, SD_SHOULDER),
+        (0.0, SD_RETURNING),
+        (0.0, SD_RETURNING),
     ]
 ).T
 SHARED_PRIORS, CHANNELS = USUAL_SHARED.size, 3
-"""Tone curve, gloss, vignette, bounce, grazing, beads; a lamp's parameters have priors besides."""
+"""As :class:`Shading` names them, in the order of ``unpack``; a lamp's have priors besides."""
 
 LAMP, SHARED, EXPOSURE = 4, SHARED_PRIORS + CHANNELS, CHANNELS
 """Parameters: of each lamp, of coupon (albedo last) and camera, of each photo's exposure; in that
@@ -174,6 +184,9 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
             bounce=common[..., 5],
             grazing=common[..., 6],
             bead=np.exp(common[..., 7]),
+            shoulder=common[..., 8],
+            paper_returning=common[..., 9],
+            returning=common[..., 10],
         )
 
     def misfit(p: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -207,6 +220,8 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
 class _Side:
     """One photo's part of the problem: its evidence in logs, and what hangs on its lamp alone.
 
+    ``paper_mm`` (P, 3) is the paper's places in card axes, ``paper_to_camera`` (P, 3) unit vectors.
+
     ``off_axis`` (M,), ``log_light`` (M, 4) and ``sd`` (M, 4) are of paper, face and shaded paper.
     """
 
@@ -217,6 +232,8 @@ class _Side:
     line: FaceLine
     middle: FaceLine
     far_end: NDArray[np.float64]
+    paper_mm: NDArray[np.float64]
+    paper_to_camera: NDArray[np.float64]
 
     @classmethod
     def of(cls, take: Take) -> "_Side":
@@ -233,9 +250,18 @@ class _Side:
             light.append(shaded.light[None])
             sd.append(shaded.sd[None])
         log_light = np.log(np.concatenate(light))
+        paper_mm = np.pad(evidence.paper.card_mm, ((0, 0), (0, 1)))
         middle = trace_line(placement, take.camera_mm, np.array([LINE_U_MM]))
         return cls(
-            evidence, np.concatenate(off_axis), log_light, np.concatenate(sd), line, middle, far_end
+            evidence,
+            np.concatenate(off_axis),
+            log_light,
+            np.concatenate(sd),
+            line,
+            middle,
+            far_end,
+            paper_mm,
+            _unit(take.camera_mm - paper_mm),
         )
 
     def lamp_mm(self, lamp: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -250,6 +276,10 @@ class _Side:
     def misfit(self, s: Shading) -> NDArray[np.float64]:
         evidence = self.evidence
         level = irradiance(s.lamp_mm[..., None, :], evidence.paper.card_mm)
+        to_lamp = _unit(s.lamp_mm[..., None, :] - self.paper_mm)
+        between = (to_lamp * self.paper_to_camera).sum(axis=-1)
+        returned = return_light(between, to_lamp[..., 2], self.paper_to_camera[:, 2])
+        level = level * (1 + with_axis(s.paper_returning) * returned)
         lamp = (level / with_axis(light_bay(s.lamp_mm)))[..., None]
         walls = evidence.paper_walls[:, None]
         bounce = with_axis(with_axis(s.bounce)) * s.albedo[..., None, :] * walls
@@ -282,3 +312,7 @@ class _Side:
         stray = (lamp[..., 3] - np.log(USUAL_STRAY)) / SD_LOG_STRAY
         along, aside = lamp[..., 0] / SD_LOG_DISTANCE, lamp[..., 2] / SD_AZIMUTH_RAD
         return np.stack([along, steep, aside, stray], axis=-1)
+
+
+def _unit(vectors: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.asarray(vectors / np.linalg.norm(vectors, axis=-1, keepdims=True))

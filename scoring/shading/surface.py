@@ -18,6 +18,9 @@ SEEN_SURROUND = 0.9
 """Share of the surround that a printed face sees: valleys between beads hide the rest of it from
 themselves (a furrow of the bead's slopes hides about a tenth)."""
 
+LEAST_MATT, LEAST_COSINE = 0.05, 0.05
+"""No step of a fit makes a lit surface darker than that, or divides by less."""
+
 
 @dataclass(frozen=True)
 class Sight:
@@ -43,6 +46,7 @@ def matt_light(
     roughness: float | NDArray[np.float64],
     grazing: float | NDArray[np.float64] = 0.0,
     bead: float | NDArray[np.float64] = 1.0,
+    returning: float | NDArray[np.float64] = 0.0,
 ) -> NDArray[np.float64]:
     """Matt radiance over that of a like surface facing the lamp, across a bead; (..., beads, N).
 
@@ -50,14 +54,31 @@ def matt_light(
     the grazing factor of Burley 2012 (fitted there to measured materials): a smooth surface loses
     light under a low lamp, a rough one returns more. ``grazing`` is how far that factor's share
     departs from Burley's: a clear skin over the colour lets less of a low lamp's light in and makes
-    it -1; ``bead`` how many times as steep as ``BEAD_SLOPES`` the beads are. These two and
-    ``roughness``, 0 to 1, broadcast as well.
+    it -1; ``returning`` how strongly :func:`return_light` adds to it; ``bead`` how many times as
+    steep as ``BEAD_SLOPES`` the beads are. These three and ``roughness``, 0 to 1, broadcast as
+    well.
     """
     share = roughness * (1 + sight.between) - 0.5 + grazing
     cosine = np.maximum(_along(sight.to_lamp, slope, bead), 0.0)
     low = 1 - cosine
     fifth = low * (low * low) ** 2
-    return np.asarray(cosine * (1 + share[..., None, :] * fifth))
+    lowered = np.maximum(1 + share[..., None, :] * fifth, LEAST_MATT)
+    seen = np.maximum(_along(sight.to_camera, slope, bead), 0.0)
+    returned = return_light(sight.between[..., None, :], cosine, seen)
+    return np.asarray(cosine * lowered * (1 + np.asarray(returning)[..., None] * returned))
+
+
+def return_light(
+    between: NDArray[np.float64], lamp: NDArray[np.float64], camera: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """What a rough matt surface adds where the camera stands on the lamp's side; all (...).
+
+    ``between`` is the cosine between lamp and camera, ``lamp`` and ``camera`` those from the normal
+    to each: sin a tan b cos phi of Oren and Nayar 1994, a and b the larger and the smaller angle,
+    phi between the two as seen from above. 0 where the camera stands on the other side.
+    """
+    highest = np.maximum(np.maximum(lamp, camera), LEAST_COSINE)
+    return np.asarray(np.maximum(between - lamp * camera, 0.0) / highest)
 
 
 def gloss_light(

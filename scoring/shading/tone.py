@@ -33,23 +33,26 @@ def bend(
     light: NDArray[np.float64],
     contrast: float | NDArray[np.float64],
     power: float | NDArray[np.float64] = 1.0,
+    shoulder: float | NDArray[np.float64] = 0.0,
 ) -> NDArray[np.float64]:
     """Light that a standard reader takes from the file, when the camera raised its contrast.
 
     The code value c becomes c + contrast c (1 - c) (2 c - 1), the share ``contrast`` of the way to
     the smooth step 3 c^2 - 2 c^3: shadows fall, highlights rise, black and white stay. Before that,
-    light is raised to ``power``: a camera that codes by another exponent than the standard's.
+    light is raised to ``power``, a camera that codes by another exponent than the standard's, and c
+    becomes c + ``shoulder`` c (1 - c): shadows gain contrast at the cost of highlights.
     """
-    return srgb_curve(_bent_code(light, contrast, power))
+    return srgb_curve(_bent_code(light, contrast, power, shoulder))
 
 
 def bend_with_luma(
     light: NDArray[np.float64],
     contrast: float | NDArray[np.float64],
     power: float | NDArray[np.float64],
+    shoulder: float | NDArray[np.float64],
 ) -> NDArray[np.float64]:
     """As :func:`with_luma` of :func:`bend`, (..., 4) for (..., 3), in fewer steps."""
-    code = _bent_code(light, contrast, power)
+    code = _bent_code(light, contrast, power, shoulder)
     return srgb_curve(np.concatenate([code, (code @ LUMA)[..., None]], axis=-1))
 
 
@@ -57,8 +60,10 @@ def _bent_code(
     light: NDArray[np.float64],
     contrast: float | NDArray[np.float64],
     power: float | NDArray[np.float64],
+    shoulder: float | NDArray[np.float64],
 ) -> NDArray[np.float64]:
     code = np.minimum(srgb_code(light**power), 1.2)
+    code = code + shoulder * code * (1 - code)
     return np.asarray(code + contrast * code * (1 - code) * (2 * code - 1))
 
 

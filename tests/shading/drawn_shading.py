@@ -32,6 +32,9 @@ def shading_under(
     vignette: float = 0.0,
     grazing: float = 0.0,
     bead: float = 1.0,
+    shoulder: float = 0.0,
+    returning: float = 0.0,
+    paper_returning: float = 0.0,
 ) -> Shading:
     """A blue-grey filament under a lamp, exposed like a usual photo."""
     return Shading(
@@ -46,6 +49,9 @@ def shading_under(
         vignette=vignette,
         grazing=grazing,
         bead=bead,
+        shoulder=shoulder,
+        returning=returning,
+        paper_returning=paper_returning,
     )
 
 
@@ -59,6 +65,15 @@ def paper_irradiance(
         return np.asarray(lamp_mm[2] / (np.sum(away**2, axis=-1) + lamp_mm[2] ** 2) ** 1.5)
 
     return level(at_mm) / level(BAY_MM)
+
+
+def paper_returned(lamp_mm: NDArray[np.float64], at_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """max(0, cos phi) sin a tan b (Oren and Nayar 1994) at level places (N, 2)."""
+    to_lamp, to_camera = (top[:2] - at_mm for top in (lamp_mm, CAMERA_MM))
+    across = [np.linalg.norm(to_lamp, axis=1), np.linalg.norm(to_camera, axis=1)]
+    angles = np.arctan2(across, [[lamp_mm[2]], [CAMERA_MM[2]]])
+    cos_phi = (to_lamp * to_camera).sum(axis=1) / (across[0] * across[1])
+    return np.asarray(np.maximum(cos_phi, 0) * np.sin(angles.max(0)) * np.tan(angles.min(0)))
 
 
 def several(*shadings: Shading) -> Shading:

@@ -29,6 +29,7 @@ from tests.shading.drawn_shading import (
     PLACEMENT,
     lamp_at,
     paper_irradiance,
+    paper_returned,
     shading_under,
 )
 
@@ -44,6 +45,7 @@ def _evidence(truth: Shading, *, with_shadow: bool = True) -> Evidence:
     lamp = paper_irradiance(truth.lamp_mm, places)[:, None] * (
         1 + truth.bounce * truth.albedo * walls
     )
+    lamp *= 1 + truth.paper_returning * paper_returned(truth.lamp_mm, places)[:, None]
     light = (lamp + truth.stray * (1 - walls)) * truth.exposure
     light *= np.exp(-truth.vignette * _off_axis(places))[:, None]
     blocks = np.arange(22.0, 64.0, 4.0)
@@ -131,20 +133,21 @@ def _slope_gain(shading: Shading) -> NDArray[np.float64]:
 def test_known_account_comes_back(contrast: float, roughness: float) -> None:
     """Priors stand elsewhere; of noiseless light only the pull of those may be left.
 
-    Distance, exponent, stray light, gloss and matt law can partly stand in for each other: each
-    comes back within its own 95 %, and what heights hang on within a standard deviation and 1.5 %.
+    Distance, tone curve, stray light, gloss and matt law can partly stand in for each other: each
+    comes back within its own 95 %, and what heights hang on within a standard deviation of 3 % at
+    most.
     """
     truth = shading_under(LAMP_MM, contrast=contrast, roughness=roughness)
     calibration = _calibrate(truth)
-    assert _slope_gain(calibration.shading) == pytest.approx(_slope_gain(truth), rel=0.015)
     assert abs(_slope_gain(calibration.shading) - _slope_gain(truth)) < _doubt(calibration)
+    assert _doubt(calibration) < 0.03 * _slope_gain(truth)
     tellers: list[Callable[[Shading], NDArray[np.float64]]] = [
         _lamp_distance_mm,
         *map(attrgetter, NAMES),
+        *(lambda s, k=k: s.albedo[..., k] for k in range(3)),
     ]
     for told in tellers:
         assert abs(told(calibration.shading) - told(truth)) < 1.96 * _sd(calibration, told)
-    assert calibration.shading.albedo == pytest.approx(truth.albedo, rel=0.04)
     assert calibration.shading.exposure == pytest.approx(truth.exposure, rel=0.02)
 
 
@@ -153,7 +156,7 @@ def test_a_lens_that_loses_light_outwards_is_not_taken_for_a_near_lamp() -> None
     truth = shading_under(LAMP_MM, vignette=0.4)
     found = _calibrate(truth)
     assert found.shading.vignette == pytest.approx(0.4, abs=0.02)
-    assert found.shading.lamp_mm == pytest.approx(truth.lamp_mm, abs=6.0)
+    assert found.shading.lamp_mm == pytest.approx(truth.lamp_mm, abs=0.02 * 420)
     assert _slope_gain(found.shading) == pytest.approx(_slope_gain(truth), rel=0.01)
 
 
@@ -162,11 +165,33 @@ def test_a_camera_of_another_exponent_is_within_its_doubt(power: float) -> None:
     """1.2 is a curve of 1/1.8 read as one of 1/2.2, 0.85 one of 1/2.6.
 
     Within 95 %, not one standard deviation: the exponent's prior is 6 %, and 0.85 lies 2.7 of it
-    away.
+    away. Contrast and shoulder stand in for what the exponent itself lags behind.
     """
     truth = shading_under(LAMP_MM, power=power)
     found = _calibrate(truth)
-    assert found.shading.power == pytest.approx(power, abs=0.05)
+    assert (found.shading.power - 1) * (power - 1) > 0
+    assert abs(_slope_gain(found.shading) - _slope_gain(truth)) < 1.96 * _doubt(found)
+
+
+def test_a_camera_that_flattens_highlights_is_within_its_doubt() -> None:
+    truth = shading_under(LAMP_MM, shoulder=0.3)
+    found = _calibrate(truth)
+    assert float(found.shading.shoulder) > 0.1
+    assert abs(_slope_gain(found.shading) - _slope_gain(truth)) < 1.96 * _doubt(found)
+
+
+def test_paper_that_returns_light_is_not_taken_for_a_near_lamp() -> None:
+    """By Lambert's law alone the lamp would come out 6 % nearer and heights 6 % off."""
+    truth = shading_under(LAMP_MM, paper_returning=0.25)
+    found = _calibrate(truth)
+    assert found.shading.paper_returning == pytest.approx(0.25, abs=0.1)
+    assert _lamp_distance_mm(found.shading) == pytest.approx(_lamp_distance_mm(truth), rel=0.02)
+    assert _slope_gain(found.shading) == pytest.approx(_slope_gain(truth), rel=0.01)
+
+
+def test_filament_that_returns_light_is_within_its_doubt() -> None:
+    truth = shading_under(LAMP_MM, returning=0.3)
+    found = _calibrate(truth)
     assert abs(_slope_gain(found.shading) - _slope_gain(truth)) < 1.96 * _doubt(found)
 
 

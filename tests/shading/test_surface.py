@@ -5,7 +5,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scoring.shading.surface import BEAD_SLOPES, Sight, fresnel, gloss_light, matt_light
+from scoring.shading.surface import (
+    BEAD_SLOPES,
+    Sight,
+    fresnel,
+    gloss_light,
+    matt_light,
+    return_light,
+)
 
 
 def _sight(elevation_deg: float, count: int = 1) -> Sight:
@@ -72,6 +79,26 @@ def test_a_clear_skin_lets_in_what_fresnel_leaves(elevation_deg: float) -> None:
         let_in = [1 - _reflectance(1.5, float(d)) for d in np.rad2deg(np.arccos(cosine))]
         through.append(np.mean(cosine * let_in))
     assert skin / skin[1] == pytest.approx(np.array(through) / through[1], rel=0.02)
+
+
+@given(lamp=st.floats(1, 80), camera=st.floats(1, 80), apart=st.floats(-180, 180))
+def test_returned_light_is_that_of_rough_surfaces(lamp: float, camera: float, apart: float) -> None:
+    """max(0, cos phi) sin a tan b of Oren and Nayar 1994, from angles instead of vectors."""
+    to_lamp, to_camera, phi = np.deg2rad([lamp, camera, apart])
+    between = np.cos(to_lamp) * np.cos(to_camera) + np.sin(to_lamp) * np.sin(to_camera) * np.cos(
+        phi
+    )
+    expected = max(0.0, np.cos(phi)) * np.sin(max(to_lamp, to_camera))
+    expected *= np.tan(min(to_lamp, to_camera))
+    found = return_light(np.array(between), np.cos(np.array(to_lamp)), np.cos(np.array(to_camera)))
+    assert found == pytest.approx(expected, abs=1e-9)
+
+
+@given(grazing=st.floats(-8, 8), elevation=st.floats(2, 40), slope=st.floats(-1, 1))
+def test_no_account_makes_light_negative(grazing: float, elevation: float, slope: float) -> None:
+    """Steps of a doubtful fit go far: a negative light has no logarithm and no code."""
+    light = matt_light(_sight(elevation), np.array([slope]), roughness=0.5, grazing=grazing)
+    assert (light >= 0).all()
 
 
 def test_gloss_peaks_at_the_mirror_slope() -> None:

@@ -28,6 +28,16 @@ def test_no_contrast_leaves_light_alone() -> None:
     assert bend(light, 0.0) == pytest.approx(light, abs=1e-6)
 
 
+@given(shoulder=st.floats(-0.5, 0.8))
+def test_a_shoulder_keeps_black_and_white_and_trades_contrast(shoulder: float) -> None:
+    """Its slope at black is 1 + s, at white 1 - s: the derivative of c + s c (1 - c)."""
+    code = np.array([0.0, 1e-3, 1 - 1e-3, 1.0])
+    bent = srgb_code(bend(srgb_curve(code), 0.0, 1.0, shoulder))
+    assert bent[[0, 3]] == pytest.approx([0, 1], abs=1e-9)
+    slopes = [bent[1] / 1e-3, (1 - bent[2]) / 1e-3]
+    assert slopes == pytest.approx([1 + shoulder, 1 - shoulder], abs=2e-3)
+
+
 @given(st.tuples(*[st.integers(0, 255)] * 3))
 def test_luma_is_that_of_jpeg(rgb: tuple[int, int, int]) -> None:
     """Pillow's YCbCr is JFIF's, in whole codes from tables of whole numbers: a code and a half."""
