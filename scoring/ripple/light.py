@@ -43,8 +43,9 @@ SD_CLIPPED = 0.15
 28 % of the first millimetres cut off, sizes are 2 to 10 % off."""
 
 SOFT_BLUR_MM = 0.09
-SD_GAIN = 0.012
-"""Relative standard deviation of size that neither fit nor calibration sees: mesh, beads, print."""
+SD_GAIN = 0.02
+"""Relative standard deviation of size that neither fit nor calibration sees: beads, print, and laws
+of surfaces unlike those of the account."""
 
 RIPPLE_U_MM = 10.0
 """Where most of a ring-down is: the gain is carried from the facets to here."""
@@ -129,7 +130,9 @@ def understand_light(
     """
     read = read_light(placed, face, rippled_u_mm=rippled_u_mm)
     take = read.take
-    return light_face(read, calibrate(take.evidence, take.placement, take.camera_mm), motion)
+    calibration = calibrate(take.evidence, take.placement, take.camera_mm)
+    to_u_mm = RIPPLE_U_MM if rippled_u_mm is None else float(np.mean(rippled_u_mm))
+    return light_face(read, calibration, motion, to_u_mm=to_u_mm)
 
 
 def read_light(
@@ -167,8 +170,10 @@ def read_light(
     return ReadFace(placed, strips, facets, Take(evidence, placed.placement, placed.camera_mm))
 
 
-def light_face(read: ReadFace, calibration: Calibration, motion: Motion) -> LitFace:
-    """Pose the ripple's problem in the calibrated light.
+def light_face(
+    read: ReadFace, calibration: Calibration, motion: Motion, *, to_u_mm: float = RIPPLE_U_MM
+) -> LitFace:
+    """Pose the ripple's problem in the calibrated light, for a ripple about ``to_u_mm``.
 
     Raises :class:`LampError` where the facets hardly differ in brightness.
     """
@@ -190,7 +195,7 @@ def light_face(read: ReadFace, calibration: Calibration, motion: Motion) -> LitF
         placed.placement,
         placed.camera_mm,
         from_u_mm=np.array([np.mean(f.u_mm) for f in BLADE.facets]),
-        to_u_mm=RIPPLE_U_MM,
+        to_u_mm=to_u_mm,
     )
     shadow_seen = read.take.evidence.shadow is not None
     clipped_share = read.strips.clipped_share
