@@ -147,3 +147,21 @@ def test_without_the_focal_length_the_interval_still_holds(name: str) -> None:
     found = measure_photo(data.getvalue(), name=name, motion=photo.motion).measurement
     peak = found.metrics["ripple_peak_um"]
     assert peak.low <= photo.truth["ripple_peak_um"] <= peak.high
+
+
+@pytest.mark.parametrize("hidden", [(0, 1, 2, 3, 4, 5), (5, 6, 7, 8, 9, 10, 11)])
+def test_one_row_of_markers_is_enough(hidden: tuple[int, ...]) -> None:
+    photo = photo_named("ringdown", "two-modes-red")
+    with Image.open(photo.path) as opened:
+        pixels = np.array(opened.convert("RGB"))
+    for centre in photo.truth["picture"]["marker_centres"]:
+        if centre["id"] in hidden:
+            x, y, half = round(centre["x_px"]), round(centre["y_px"]), 180
+            pixels[max(y - half, 0) : y + half, max(x - half, 0) : x + half] = 160
+    data = io.BytesIO()
+    Image.fromarray(pixels).save(data, "JPEG", quality=97)
+    found = measure_photo(data.getvalue(), name="few", motion=photo.motion).measurement
+    peak = found.metrics["ripple_peak_um"]
+    assert found.registration.markers <= 12 - len(hidden)
+    assert Flag.MARKERS_HIDDEN in found.flags
+    assert peak.low <= photo.truth["ripple_peak_um"] <= peak.high

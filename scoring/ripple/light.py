@@ -249,8 +249,9 @@ def _require_facets(agreement: float, paper: Paper, placed: PlacedCoupon) -> Non
     if abs(agreement) < MIN_AGREEMENT:
         raise LampError(
             f"The facets do not separate (agreement {abs(agreement):.2f} of 1, at least "
-            f"{MIN_AGREEMENT:g} is needed): the lamp is too high, or shines across the face's "
-            "length. Put it on the label's side, 15 to 25 degrees up, 400 mm or more away."
+            f"{MIN_AGREEMENT:g} is needed): the lamp is too high, shines across the face's "
+            "length, or they are covered. Put it on the label's side, 15 to 25 degrees up, 400 mm "
+            "or more away."
         )
     if paper.enough:
         turn = paper.lamp_azimuth_rad - placed.placement.turn_rad
@@ -262,9 +263,12 @@ def _require_facets(agreement: float, paper: Paper, placed: PlacedCoupon) -> Non
 
 
 def _facet_gain(problem: Problem) -> float:
-    """Log brightness per unit of slope over the facets, the baseline's line taken out."""
+    """Log brightness per unit of slope over the facets, the baseline's line taken out; 0 if none
+    of them is seen."""
     u = problem.track.u_mm
     inside = (u > BLADE.facets[0].u_mm[0]) & (problem.weight > 0)
+    if not inside.any():
+        return 0.0
     x = u[inside] - u[inside].mean()
     columns = np.stack([np.ones_like(x), x, problem.facet_slope[inside]], axis=1)
     return float(np.linalg.lstsq(columns, problem.mean_log[inside], rcond=None)[0][2])

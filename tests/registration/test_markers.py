@@ -60,6 +60,12 @@ def test_false_marker_is_dropped() -> None:
     assert 5 not in find_markers(picture, LINEAR).ids
 
 
+@pytest.mark.parametrize("ids", [[0, 1, 2, 3, 4], [5, 6, 7, 8, 9, 10], [0, 1, 2, 3]])
+def test_one_row_of_markers_is_enough(ids: list[int]) -> None:
+    """Their centres lie on a line, so their corners must tell that they agree."""
+    assert set(find_markers(_card(ids), LINEAR).ids) == set(ids)
+
+
 def test_marker_of_another_card_is_ignored() -> None:
     assert set(find_markers(_card([0, 2, 5, 8, 10]), LINEAR).ids) == {0, 2, 5, 8, 10}
 
