@@ -19,24 +19,25 @@ SD_LENS_TERMS = np.array([0.08, 0.05, 0.002, 0.002])
 """Two radial and two tangential terms: a phone's lens bends by per cents, and is centred to
 thousandths (common practice, no source)."""
 
+SD_CENTRE = 0.0025
+"""How far the lens may look past the picture's middle, over the diagonal (common practice, no
+source). Under a tilted camera ten pixels pass for 2 % of focal length."""
+
 SD_CORNER_PX = 0.15
 OUTLIER_PX = 0.3
-SYSTEMATIC = 3.0
-"""Corners err together (lens, paper not flat): what they say of the focal length is so many times
-less sure than if each erred by itself, against EXIF's too."""
-
 TOLERANCE = 1e-5
 """Focal length and distance stand in for each other: the fit creeps along a narrow valley."""
 
 LONGER = (1.0, 1.8, 3.0)
 """Where the fit begins without a focal length: 27, 49 and 81 mm."""
 
-PARAMETER_SCALE = np.array([0.01, 0.01, 0.01, 1.0, 1.0, 3.0, 0.02, 0.02, 0.02, 0.001, 0.001])
-"""Radians, millimetres, log focal length, lens terms: each about as large a change as another."""
+PARAMETER_SCALE = np.array([0.01] * 3 + [1.0, 1.0, 3.0] + [0.02] * 3 + [0.001] * 4)
+"""Radians, millimetres, log focal length, lens terms, centre over the diagonal: each about as large
+a change as another."""
 
-FOCAL, LENS = 6, slice(7, 11)
-PRIORS = 5
-"""Where log focal length and lens terms stand among the parameters; each of them has a prior."""
+FOCAL, LENS, CENTRE = 6, slice(7, 11), slice(11, 13)
+PRIORS = 7
+"""Where log focal length, lens terms and centre stand among the parameters; each has a prior."""
 
 
 @dataclass(frozen=True)
@@ -95,23 +96,24 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
     65. Corners farther from the fit than 0.3 px and three times the median are dropped once and the
     fit repeated. Raises :class:`TooFewMarkersError` when fewer than four markers remain.
     """
-    centre = ((shape[1] - 1) / 2, (shape[0] - 1) / 2)
+    centre = np.array([(shape[1] - 1) / 2, (shape[0] - 1) / 2])
     diagonal = float(np.hypot(*shape))
     focal0 = (focal_35mm or DEFAULT_FOCAL_35MM) * diagonal / FULL_FRAME_DIAGONAL_MM
     sd_log_focal = SD_LOG_FOCAL_KNOWN if focal_35mm else SD_LOG_FOCAL_UNKNOWN
-    sd_prior = sd_log_focal / (SYSTEMATIC if focal_35mm else 1)
     card = np.concatenate([markers.card_mm, np.zeros((*markers.card_mm.shape[:2], 1))], axis=2)
     card, seen = card.reshape(-1, 3), markers.photo_px.reshape(-1, 2)
     weight = np.where(markers.sharp.ravel(), 1.0, 0.2)
-    to_prior = 1 / np.append(sd_prior, SD_LENS_TERMS)
+    to_prior = 1 / np.concatenate([[sd_log_focal], SD_LENS_TERMS, [SD_CENTRE, SD_CENTRE]])
 
     def project(p: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Corners' places (N, 2) and their derivatives (2 N, parameters)."""
         focal = focal0 * np.exp(p[FOCAL])
-        camera = np.array([[focal, 0, centre[0]], [0, focal, centre[1]], [0, 0, 1]])
+        x, y = centre + diagonal * p[CENTRE]
+        camera = np.array([[focal, 0, x], [0, focal, y], [0, 0, 1]])
         placed, by = cv2.projectPoints(card, p[:3], p[3:FOCAL], camera, p[LENS])
         by_log_focal = focal * (by[:, 6:7] + by[:, 7:8])
-        derived = np.hstack([by[:, :FOCAL], by_log_focal, by[:, 10:14]])
+        by_centre = diagonal * by[:, 8:10]
+        derived = np.hstack([by[:, :FOCAL], by_log_focal, by[:, 10:14], by_centre])
         return np.asarray(placed, np.float64).reshape(-1, 2), np.asarray(derived, np.float64)
 
     def misfit(scaled: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -141,16 +143,17 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
     residual = (misfit(scaled)[:-PRIORS].reshape(-1, 2) * SD_CORNER_PX)[weight > 0]
     inflate = max(1.0, float(np.sqrt(np.mean(residual**2))) / SD_CORNER_PX)
     best = scaled * PARAMETER_SCALE
+    x, y = centre + diagonal * best[CENTRE]
     sd_fitted = float(np.sqrt(spread[FOCAL, FOCAL]) * PARAMETER_SCALE[FOCAL])
     return Pose(
         rotation=np.asarray(cv2.Rodrigues(best[:3])[0]),
         place_mm=best[3:6],
         focal_px=float(focal0 * np.exp(best[FOCAL])),
-        centre_px=centre,
+        centre_px=(float(x), float(y)),
         lens=best[LENS],
         residual_px=float(np.sqrt(np.mean(np.sum(residual**2, axis=1)))),
         markers=used,
-        sd_log_focal=min(sd_log_focal, inflate * sd_fitted * SYSTEMATIC),
+        sd_log_focal=min(sd_log_focal, inflate * sd_fitted),
     )
 
 
@@ -159,7 +162,7 @@ def _begin(
     seen: NDArray[np.float64],
     focal0: float,
     ratio: float,
-    centre: tuple[float, float],
+    centre: NDArray[np.float64],
 ) -> NDArray[np.float64]:
     """Parameters of the pose that fits best at ``ratio`` times the focal length ``focal0``."""
     focal = focal0 * ratio
