@@ -31,8 +31,8 @@ from reference_images.raycast.views import (
 
 Array = NDArray[np.float64]
 Picture = NDArray[np.float32]
-COUPON_RAYS, OTHER_RAYS = {"ringdown": 4, "flow": 6}, 2
-"""Rays a pixel, squared."""
+RAYS, FEW_RAYS = {"ringdown": (4, 2), "flow": (6, 2)}, (3, 1)
+"""Along each side of a pixel, on the coupon and elsewhere; and for a try."""
 
 SHADE_SD = 0.012
 LAMP_WIDENS = 0.25
@@ -49,9 +49,15 @@ class Light:
 
 
 def light_scene(
-    rng: np.random.Generator, scene: Conditions, camera: Camera, pose: Pose, relief: Relief
+    rng: np.random.Generator,
+    scene: Conditions,
+    camera: Camera,
+    pose: Pose,
+    relief: Relief,
+    *,
+    rays: tuple[int, int],
 ) -> Light:
-    """Draw what is left to be drawn, in this order, and follow the rays."""
+    """Draw what is left to be drawn, in this order, and follow the rays (``RAYS``)."""
     lamp = place_lamp(rng, scene.light, scene.face, pose)
     ambient = np.array(scene.light.ambient_rgb) * scene.light.ambient_share
     rgb = np.array(scene.filament.rgb)
@@ -76,7 +82,7 @@ def light_scene(
     light = np.zeros((height, width, 3), np.float32)
     draw_light(
         *(light, mark_coupon(scene.face, camera, pose), scene.seed),
-        *(COUPON_RAYS[scene.face], OTHER_RAYS, _view_eye(camera, pose_view), pose_view),
+        *(*rays, _view_eye(camera, pose_view), pose_view),
         *(_view_relief(relief, scene.filament.subsurface_mm), lamp_view),
         _view_filament(rng, scene, relief),
         WallsView(

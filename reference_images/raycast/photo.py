@@ -15,7 +15,7 @@ from reference_images.raycast.develop import develop
 from reference_images.raycast.draw_conditions import draw_conditions
 from reference_images.raycast.exposure import find_exposure
 from reference_images.raycast.frames import lay
-from reference_images.raycast.light import light_scene
+from reference_images.raycast.light import FEW_RAYS, RAYS, light_scene
 from reference_images.raycast.relief import build_relief
 from reference_images.raycast.truth import describe
 
@@ -38,17 +38,19 @@ class Photo:
 
 
 def draw_photo(face: str, seed: int, *, px_per_mm: float | None = None) -> Photo:
-    """Draw the photo of ``seed``; with ``px_per_mm`` at the face's coarsest place, for a try.
+    """Draw the photo of ``seed``.
+
+    With ``px_per_mm`` it is a try: so fine at the face's coarsest place, and with fewer rays.
 
     All is drawn from one generator in this order: a photo is its seed's, so no draw may be moved.
     """
     scene, rng = draw_conditions(face, seed)
     pose = lay(scene.laid)
-    camera = hold_camera(rng, scene.handling, pose)
+    camera, rays = hold_camera(rng, scene.handling, pose), RAYS[face]
     if px_per_mm is not None:
-        camera = shrink_camera(camera, px_per_mm)
+        camera, rays = shrink_camera(camera, px_per_mm), FEW_RAYS
     relief, gaps = build_relief(rng, scene)
-    lit = light_scene(rng, scene, camera, pose, relief)
+    lit = light_scene(rng, scene, camera, pose, relief, rays=rays)
     how = scene.development
     exposure, paper = find_exposure(lit.light, lit.card, camera, pose, paper_level=how.paper_level)
     codes = develop(rng, lit.light * np.float32(exposure), how)
