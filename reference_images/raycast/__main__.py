@@ -1,7 +1,7 @@
 """Draw photos: ``python -m reference_images.raycast FACE --seeds FIRST LAST --out DIR``.
 
 Run it from the repository's root, with the ``test`` extra installed (numba). The first photo waits
-some ten seconds for its rays to be compiled; each takes half a minute on one idle core.
+some ten seconds for its rays to be compiled; each takes half a minute to a minute on one idle core.
 """
 
 import argparse
