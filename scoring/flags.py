@@ -39,7 +39,7 @@ SENTENCES: dict[Flag, str] = {
     Flag.SOFT_FOCUS: "Edges are soft; short wavelengths were corrected for it and are less sure.",
     Flag.CLIPPED: "Part of the face is at full scale, where light is cut off; intervals are wider.",
     Flag.MARKERS_HIDDEN: "Three or more of the card's markers were not recognised.",
-    Flag.OUTLINE_UNSURE: "Places may be 0.05 mm off: an edge hard to see, or the lens not known well.",
+    Flag.OUTLINE_UNSURE: "Places may be 0.05 mm off: an edge hard to see, or the lens unsure.",
     Flag.CARD_MISSING: "Placed by four corners without the card; gain comes from facets alone.",
     Flag.LAMP_FROM_FAR_SIDE: "The lamp stood opposite the label's side; measured all the same.",
     Flag.LAMP_UNCERTAIN: "The lamp's place could not be told from the card; gain is less sure.",
