@@ -25,6 +25,10 @@ source). Under a tilted camera ten pixels pass for 2 % of focal length."""
 
 SD_CORNER_PX = 0.15
 OUTLIER_PX = 0.3
+CORNERS_ALONE = 3.0
+"""Corners err together (paper not flat): where they alone tell the focal length it is so many times
+less sure than if each erred by itself."""
+
 TOLERANCE = 1e-5
 """Focal length and distance stand in for each other: the fit creeps along a narrow valley."""
 
@@ -144,7 +148,7 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
     inflate = max(1.0, float(np.sqrt(np.mean(residual**2))) / SD_CORNER_PX)
     best = scaled * PARAMETER_SCALE
     x, y = centre + diagonal * best[CENTRE]
-    sd_fitted = float(np.sqrt(spread[FOCAL, FOCAL]) * PARAMETER_SCALE[FOCAL])
+    sd_fitted = inflate * float(np.sqrt(spread[FOCAL, FOCAL]) * PARAMETER_SCALE[FOCAL])
     return Pose(
         rotation=np.asarray(cv2.Rodrigues(best[:3])[0]),
         place_mm=best[3:6],
@@ -153,7 +157,7 @@ def solve_pose(markers: MarkerCorners, *, shape: tuple[int, int], focal_35mm: fl
         lens=best[LENS],
         residual_px=float(np.sqrt(np.mean(np.sum(residual**2, axis=1)))),
         markers=used,
-        sd_log_focal=min(sd_log_focal, inflate * sd_fitted),
+        sd_log_focal=min(sd_log_focal, sd_fitted if focal_35mm else CORNERS_ALONE * sd_fitted),
     )
 
 
