@@ -62,10 +62,10 @@ def matt_light(
     cosine = np.maximum(_along(sight.to_lamp, slope, bead), 0.0)
     low = 1 - cosine
     fifth = low * (low * low) ** 2
-    lowered = np.maximum(1 + share[..., None, :] * fifth, LEAST_MATT)
     seen = np.maximum(_along(sight.to_camera, slope, bead), 0.0)
     returned = return_light(sight.between[..., None, :], cosine, seen)
-    return np.asarray(cosine * lowered * (1 + np.asarray(returning)[..., None] * returned))
+    law = (1 + share[..., None, :] * fifth) * (1 + np.asarray(returning)[..., None] * returned)
+    return np.asarray(cosine * np.maximum(law, LEAST_MATT))
 
 
 def return_light(
