@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from scoring.comparing.comparison import Print, Side
 from scoring.errors import SettingsError, SideNotFoundError
+from scoring.runs.quantity import number_text
 from scoring.runs.settings import LIMITS, SETTING_NAMES, WORDS, RunSettings, closest_name
 
 EXTRA = "extra."
@@ -39,17 +40,12 @@ def setting_words(name: str) -> str:
     return WORDS.get(name, name.removeprefix(EXTRA).replace("_", " "))
 
 
-def number_words(value: float) -> str:
-    """A number without loss, so that it reads back as itself; a whole one has no point."""
-    return str(value).removesuffix(".0")
-
-
 def value_words(name: str, value: object) -> str:
     """A setting's value with its unit, as people read it and :func:`find_side` reads it back."""
     if value is None or value == "":
         return NOT_GIVEN
     if isinstance(value, float) or (isinstance(value, int) and not isinstance(value, bool)):
-        return number_words(value) + _unit_words(name)
+        return number_text(value) + _unit_words(name)
     return str(value)
 
 

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 
 import streamlit as st
 
-from scoring.comparing.factor import number_words
 from scoring.metrics import FACE_WORDS, FaceName
 from scoring.page.metric_words import explain_metric, metric_title
 from scoring.page.stale_address import warn_if_gone
 from scoring.ranking.rank import RANKABLE, SCORE
 from scoring.ranking.run_numbers import RunNumbers
 from scoring.runs.filter import RunFilter
+from scoring.runs.quantity import number_text
 from scoring.runs.settings import RunSettings
 
 FILTERS = ("machine", "setup", "axis", "filament")
@@ -56,7 +56,7 @@ def accel_title(accel: str) -> str:
 def choose_ranking(runs: Sequence[RunSettings]) -> RankingChoice:
     """Draw the fields; the address keeps what is chosen, so that it can be passed on."""
     values = {name: filter_values(runs, name) for name in FILTERS}
-    accels = [number_words(a) for a in sorted({run.accel_mm_s2 for run in runs})]
+    accels = [number_text(a) for a in sorted({run.accel_mm_s2 for run in runs})]
     for name in FILTERS:
         warn_if_gone(name, name, values[name])
     warn_if_gone("accel", "acceleration", map(accel_title, accels))

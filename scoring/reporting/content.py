@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from scoring.comparing.acceptance import AcceptanceLimit
 from scoring.comparing.comparison import Comparison
-from scoring.comparing.factor import number_words, setting_key
+from scoring.comparing.factor import setting_key
 from scoring.comparing.limits import find_limits
 from scoring.comparing.verdict import side_words
 from scoring.reporting.blocks import Document, Section
@@ -18,6 +18,7 @@ from scoring.reporting.record_sections import (
     settings_section,
     trust_section,
 )
+from scoring.runs.quantity import number_text
 
 
 def compose_report(
@@ -75,5 +76,5 @@ def _command(
     for name, value in options:
         words += [name, value]
     for limit in limits:
-        words += ["--limit", f"{limit.metric}={number_words(limit.most)}"]
+        words += ["--limit", f"{limit.metric}={number_text(limit.most)}"]
     return shlex.join([*words, "-o", output])
