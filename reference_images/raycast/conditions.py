@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from reference_images.raycast.motion import Mode, Motion
 
 FACES = ("ringdown", "flow")
-LOOKED_AT = {"ringdown": 26, "flow": 14}
+LOOKED_AT = {"ringdown": 48, "flow": 14}
 """Photos of seeds up to these were looked at, so that they belong to the set "tuning"."""
 
 LAMBERT, OREN_NAYAR, LAMBERT_BLINN, GGX_FRESNEL = range(4)

@@ -37,7 +37,7 @@ def describe(
     """All that is told of a photo; ``picture`` (H, W, 3) is it upright, as a viewer shows it."""
     peak_um, rms_um = find_ripple_truth(scene.ripple.modes, scene.motion)
     modes = sorted(scene.ripple.modes, key=lambda mode: -mode.envelope_um)
-    is_tuning = scene.seed <= LOOKED_AT[scene.face] or scene.seed % 2 == 0
+    is_tuning = scene.seed <= LOOKED_AT[scene.face]
     return {
         "name": f"{scene.seed:03d}",
         "set": "tuning" if is_tuning else "quoting",

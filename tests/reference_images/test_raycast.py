@@ -328,4 +328,4 @@ def test_a_fresh_photos_peak_is_held(tmp_path: Path) -> None:
     peak = found.metrics["ripple_peak_um"]
     assert peak.low <= photo.truth["ripple_peak_um"] <= peak.high
     assert (found.run, found.axis) == (photo.truth["run"], photo.truth["axis"])
-    assert (photo.truth["set"], photo.truth["renderer"]) == ("tuning", "raycast")
+    assert (photo.truth["set"], photo.truth["renderer"]) == ("quoting", "raycast")
