@@ -20,7 +20,7 @@ def test_a_run_shows_settings_photos_numbers_and_flags(page: AppTest) -> None:
     written = told(page)
     for words in (
         "10000 mm/s²", "brace", "Notes: brace fitted", r"Ring-down face: ringdownA\-02\.jpg",
-        r"Flow face: flowA\-02\.jpg", "glossy enough", "Placed by 12 markers",
+        r"Flow face: flowA\-02\.jpg", "dark that gloss counts", "Placed by 12 markers",
     ):  # fmt: skip
         assert words in written
     assert charts(page) == 3
