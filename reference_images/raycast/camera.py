@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from reference_images.raycast.conditions import Handling
 from reference_images.raycast.frames import Pose
-from reference_images.raycast.standard import CARD, THICKNESS_MM
+from reference_images.standard import CARD, THICKNESS_MM
 
 Array = NDArray[np.float64]
 TRIES = 3000

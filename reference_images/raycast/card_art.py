@@ -6,7 +6,7 @@ import segno
 from numpy.typing import NDArray
 
 from reference_images.raycast.conditions import Paper
-from reference_images.raycast.standard import CARD
+from reference_images.standard import CARD
 
 Picture = NDArray[np.float32]
 TEXELS_PER_MM = 30

@@ -7,7 +7,7 @@ import numpy as np
 from reference_images.raycast.conditions import GapPlan, Print, Ripple
 from reference_images.raycast.decks import deal, draw_log
 from reference_images.raycast.motion import Mode, Motion, ripple_mm, speed_mm_s
-from reference_images.raycast.standard import RIPPLE_ZONE_U_MM
+from reference_images.standard import RIPPLE_ZONE_U_MM
 
 TRIES, SHRINK_AFTER, SHRINK = 6000, 3000, 0.999
 """Motions and modes tried for a ripple of one size, and how it gives way when none fits."""

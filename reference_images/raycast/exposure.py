@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 from reference_images.raycast.camera import Camera
 from reference_images.raycast.card_art import TEXELS_PER_MM
 from reference_images.raycast.frames import Pose
-from reference_images.raycast.standard import CARD
+from reference_images.standard import CARD
 
 Picture = NDArray[np.float32]
 Array = NDArray[np.float64]

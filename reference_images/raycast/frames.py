@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from reference_images.raycast.conditions import Laid
-from reference_images.raycast.standard import CARD, HEIGHT_MM, LENGTH_MM, THICKNESS_MM
+from reference_images.standard import CARD, HEIGHT_MM, LENGTH_MM, THICKNESS_MM
 
 Array = NDArray[np.float64]
 

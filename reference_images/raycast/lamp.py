@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from reference_images.raycast.conditions import Light
 from reference_images.raycast.frames import Pose
 from reference_images.raycast.lamp_rays import find_lamp_power
-from reference_images.raycast.standard import HEIGHT_MM, LENGTH_MM
+from reference_images.standard import HEIGHT_MM, LENGTH_MM
 
 Array = NDArray[np.float64]
 RIM_POINTS, INNER_POINTS = 12, 44

@@ -17,7 +17,6 @@ from reference_images.raycast.prism import find_outline, find_planes, find_walls
 from reference_images.raycast.rays import draw_light
 from reference_images.raycast.relief import STEP_U_MM, Relief
 from reference_images.raycast.shade import CELLS_PER_SHADE, find_in_coupon
-from reference_images.raycast.standard import CARD, CHAMFER_MM, LENGTH_MM, THICKNESS_MM
 from reference_images.raycast.table import draw_table
 from reference_images.raycast.views import (
     EyeView,
@@ -28,6 +27,7 @@ from reference_images.raycast.views import (
     ReliefView,
     WallsView,
 )
+from reference_images.standard import CARD, CHAMFER_MM, LENGTH_MM, THICKNESS_MM
 
 Array = NDArray[np.float64]
 Picture = NDArray[np.float32]

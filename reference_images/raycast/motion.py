@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from reference_images.raycast.standard import RIPPLE_ZONE_U_MM
+from reference_images.standard import RIPPLE_ZONE_U_MM
 
 Array = NDArray[np.float64]
 STEP_MM = 0.001

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from reference_images.raycast.frames import Pose
 from reference_images.raycast.lamp import Lamp
-from reference_images.raycast.standard import CHAMFER_MM, HEIGHT_MM, LENGTH_MM, THICKNESS_MM
+from reference_images.standard import CHAMFER_MM, HEIGHT_MM, LENGTH_MM, THICKNESS_MM
 
 Array = NDArray[np.float64]
 MOUTH = 3

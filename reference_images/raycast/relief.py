@@ -11,7 +11,7 @@ from reference_images.raycast.conditions import Conditions, GapPlan, Print
 from reference_images.raycast.motion import mode_signal_mm
 from reference_images.raycast.relief_fill import fill_relief
 from reference_images.raycast.slots import draw_slots, find_gap_truth
-from reference_images.raycast.standard import (
+from reference_images.standard import (
     BAND_W_MM,
     BLADE,
     CHAMFER_MM,

@@ -22,11 +22,12 @@ from reference_images.raycast.views import (
     ReliefView,
     WallsView,
 )
+from reference_images.standard import BLADE
 
 Parts = tuple[float, float, float, float, float, float]
 """The lamp's light and its two factors, share of the room's, light passed on, shade of colour."""
 
-GROOVE_WIDTH_MM = 1.2
+GROOVE_WIDTH_MM: float = BLADE["faces"]["flow"]["grooves"]["width_mm"]
 CELLS_PER_SHADE = 20
 WALL_MM, MOUTH_DEPTHS_MM = 0.85, (-0.85, -11.15)
 """How thick the print's walls are, and between which heights its mouth is open."""

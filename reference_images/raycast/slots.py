@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reference_images.raycast.conditions import GapPlan
-from reference_images.raycast.standard import (
+from reference_images.standard import (
     BAND_W_MM,
     LENGTH_MM,
     RECOVERY_ZONE_U_MM,

@@ -13,7 +13,7 @@ from reference_images.raycast.exposure import spread_face_points
 from reference_images.raycast.frames import Pose
 from reference_images.raycast.lamp import Lamp
 from reference_images.raycast.motion import find_ripple_truth
-from reference_images.raycast.standard import CARD
+from reference_images.standard import CARD
 
 Codes = NDArray[np.uint8]
 GRID_U_MM, GRID_W_MM = (5, *range(15, 96, 10)), (2, 7, 12, 17, 22)

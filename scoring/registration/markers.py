@@ -126,12 +126,11 @@ def _agree_with_card(
     if homography is None:
         return []
     agreed: dict[int, NDArray[np.float64]] = {}
-    all_in = np.all(np.reshape(inlier, (-1, 4)), axis=1, keepdims=True)[:, 0]
-    for (i, corners), good in zip(known, all_in, strict=True):
-        placed = cv2.perspectiveTransform(marker_corners_mm(i)[None], homography)[0]
-        off = float(np.abs(placed - corners).max())
+    placed = cv2.perspectiveTransform(card[None], homography).reshape(-1, 4, 2)
+    for (i, corners), at, good in zip(known, placed, np.reshape(inlier, (-1, 4)), strict=True):
+        off = float(np.abs(at - corners).max())
         side = float(np.linalg.norm(corners[1] - corners[0]))
-        if good and off < 2 * LAYOUT_TOLERANCE_PX + 0.1 * side:
+        if good.all() and off < 2 * LAYOUT_TOLERANCE_PX + 0.1 * side:
             agreed.setdefault(i, corners)
     return list(agreed.items())
 
