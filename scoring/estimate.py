@@ -3,6 +3,9 @@
 import math
 from dataclasses import dataclass
 
+Z95 = 1.959963984540054
+"""Half-width of a normal distribution's central 95 % interval, in standard deviations."""
+
 
 @dataclass(frozen=True)
 class Estimate:

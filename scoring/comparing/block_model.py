@@ -9,7 +9,7 @@ from scipy.optimize import brentq
 from scipy.stats import t as student_t
 
 from scoring.comparing.samples import Array, Stratum
-from scoring.ranking.combine import Z95
+from scoring.estimate import Z95
 
 POWER = 0.8
 ALPHA = 0.05

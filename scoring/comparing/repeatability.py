@@ -18,11 +18,10 @@ from scoring.comparing.variance import (
     judge_gauge,
     split_nested,
 )
-from scoring.estimate import Estimate
+from scoring.estimate import Z95, Estimate
 from scoring.measurement import Measurement
 from scoring.metric_words import known_metrics, metric_unit
 from scoring.metrics import METRICS, MODE_METRICS
-from scoring.ranking.combine import Z95
 from scoring.store.records import MeasurementRecord
 
 TOLD = (*(m.name for m in METRICS if m.better == "lower"), "envelope_um", "frequency_hz")

@@ -8,10 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.comparing.comparison import Print, PrintPair, Scale
-from scoring.estimate import Estimate
+from scoring.estimate import Z95, Estimate
 from scoring.metric_words import KNOWN
 from scoring.metrics import FaceName
-from scoring.ranking.combine import Z95
 
 Array = NDArray[np.float64]
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.estimate import Estimate
+from scoring.estimate import Z95, Estimate
 from scoring.gaps.boundaries import Boundaries
 from scoring.gaps.closed import JUDGE_MM
 from scoring.gaps.columns import Columns
@@ -24,7 +24,6 @@ LOOSE, TIGHT = 0.65, 1.5
 TIGHT_GROW_SHARE = 0.65
 """In the tight judgement a gap also ends earlier, so that two in a row fall apart."""
 
-NORMAL_95 = 1.96
 ZONE_MM = BLADE.recovery_zone_u_mm[1] - BLADE.recovery_zone_u_mm[0]
 END_LOST_MM, TIGHT_LOST_MM, END_SD_MM = 0.15, 0.63, 0.25
 """Slots narrow towards their ends, so that both together lie so far within the true ones where the
@@ -205,9 +204,9 @@ def _fraction(
     """
     tight, best, loose = values
     likely, most = unseen
-    scale = float(np.exp(NORMAL_95 * sd_log))
-    low = best / scale - NORMAL_95 * noise - max(best - tight, limit) / 2
-    high = best * scale + NORMAL_95 * noise + max(loose - best, most) + limit
+    scale = float(np.exp(Z95 * sd_log))
+    low = best / scale - Z95 * noise - max(best - tight, limit) / 2
+    high = best * scale + Z95 * noise + max(loose - best, most) + limit
     # What the tight judgement leaves out altogether may not be there.
     return Estimate(best + likely, max(0.0, min(low, tight)), min(1.0, high))
 
@@ -215,7 +214,7 @@ def _fraction(
 def _longest(readings: tuple[Reading, ...], *, blind: bool, fading_mm: float) -> Estimate:
     """The longest gap, or as long as a faint one may be if it runs on (``fading_mm``)."""
     tight, best, loose = (float(r.lengths_mm.max(initial=0.0)) for r in readings)
-    reach = NORMAL_95 * END_SD_MM
+    reach = Z95 * END_SD_MM
     low = min(tight, best) - reach
     high = ZONE_MM if blind else min(ZONE_MM, max(best, loose, fading_mm) + reach)
     return Estimate(best, max(0.0, low), high)
@@ -305,7 +304,7 @@ def _recovery(
 
     value = end_mm(readings[1])
     ends = [end_mm(r, s) for r in readings for s in PEAK_SHARES]
-    reach = NORMAL_95 * float(np.hypot(RECOVERY_SD_MM, sd_u_mm))
+    reach = Z95 * float(np.hypot(RECOVERY_SD_MM, sd_u_mm))
     if value == 0:
         most = max(WINDOW_DOUBT_MM, max(ends) + reach)
         return Estimate(0.0, 0.0, ZONE_MM if blind else min(most, ZONE_MM))

@@ -4,10 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from scoring.estimate import Estimate
-
-Z95 = 1.959963984540054
-"""Half-width of a normal distribution's central 95 % interval, in standard deviations."""
+from scoring.estimate import Z95, Estimate
 
 NO_LENGTH = 1e-12
 """Next to how far estimates lie apart an interval so short is none: its square would not fit."""

@@ -20,69 +20,29 @@ from scoring.shading.account import (
 )
 from scoring.shading.layer_line import LayerLine, first_harmonic
 from scoring.shading.paper import Paper
+from scoring.shading.priors import (
+    LINE_U_MM,
+    SD_AZIMUTH_RAD,
+    SD_LOG_COTANGENT,
+    SD_LOG_DISTANCE,
+    SD_LOG_LINE,
+    SD_LOG_STRAY,
+    SHARED,
+    USUAL_COTANGENT,
+    USUAL_DISTANCE_MM,
+    USUAL_STRAY,
+    begin_shared,
+    misfit_shared,
+    read_shared,
+)
 from scoring.shading.shadow import Shadow
 from scoring.shading.surface import return_light
 
-SD_LOG_DISTANCE = 0.4
-SD_LOG_COTANGENT = 0.35
-SD_AZIMUTH_RAD = 0.4
-USUAL_CONTRAST, SD_CONTRAST = 0.18, 0.2
-SD_LOG_POWER = 0.06
-SD_SHOULDER = 0.2
-"""Of a camera that codes highlights flatly; one of a strong film-like curve comes out at 0.3."""
+CHANNELS = 3
 
-USUAL_VIGNETTE, SD_VIGNETTE = 0.03, 0.12
-"""Phones correct most of what their lenses lose outwards; others lose a third in the corners."""
-
-USUAL_BOUNCE, SD_BOUNCE = 0.3, 0.2
-"""Walls that stand between paper and sky send on a third of paper's light, if they are as bright:
-they see lit paper in half of their view, and both return 0.85 of it."""
-
-USUAL_DISTANCE_MM, USUAL_COTANGENT = 500.0, 2.75
-"""Where the lamp is looked for first: 20 degrees up, as the card asks."""
-
-USUAL_STRAY, SD_LOG_STRAY = 0.06, 0.6
-USUAL_STRENGTH, SD_LOG_STRENGTH = 0.033, 0.4
-"""Plastics return 0.035 to 0.05 straight on; a matt, filled one may return a third of that, and
-little in a photo tells which."""
-
-USUAL_ROUGHNESS, SD_LOG_ROUGHNESS = 0.45, 0.35
-
-SD_GRAZING = 0.5
-"""How far a filament's matt light under a low lamp departs from Burley's measured materials; colour
-under a clear, smooth skin lies 1.1 lower."""
-
-SD_RETURNING = 0.15
-"""Rough paper and filament return 0.2 to 0.4 of it (Oren and Nayar 1994), smooth ones none."""
-
-SD_LOG_BEAD, SD_LOG_LINE = 0.5, 0.3
-"""Printed beads are half to twice as steep as ``BEAD_SLOPES``; on photos of three renderers the
-layer line's contrast tells it within 20 %, and goes with its first to second power."""
-
-LINE_U_MM = 34.0
-"""The middle of where the line is read."""
-
-USUAL_SHARED, SD_SHARED = np.array(
-    [
-        (USUAL_CONTRAST, SD_CONTRAST),
-        (np.log(USUAL_STRENGTH), SD_LOG_STRENGTH),
-        (np.log(USUAL_ROUGHNESS), SD_LOG_ROUGHNESS),
-        (0.0, SD_LOG_POWER),
-        (USUAL_VIGNETTE, SD_VIGNETTE),
-        (USUAL_BOUNCE, SD_BOUNCE),
-        (0.0, SD_GRAZING),
-        (0.0, SD_LOG_BEAD),
-        (0.0, SD_SHOULDER),
-        (0.0, SD_RETURNING),
-        (0.0, SD_RETURNING),
-    ]
-).T
-SHARED_PRIORS, CHANNELS = USUAL_SHARED.size, 3
-"""As :class:`Shading` names them, in the order of ``unpack``; a lamp's have priors besides."""
-
-LAMP, SHARED, EXPOSURE = 4, SHARED_PRIORS + CHANNELS, CHANNELS
-"""Parameters: of each lamp, of coupon (albedo last) and camera, of each photo's exposure; in that
-order."""
+LAMP, COMMON, EXPOSURE = 4, len(SHARED) + CHANNELS, CHANNELS
+"""Parameters: of each lamp, of coupon and camera (``SHARED``, then the albedo), of each photo's
+exposure; in that order."""
 
 
 @dataclass(frozen=True)
@@ -166,27 +126,17 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
     k-th steps of all photos are one step of the whole.
     """
     sides = [_Side.of(take) for take in takes]
-    shared = LAMP * len(takes)
+    common_from = LAMP * len(takes)
 
     def unpack(p: NDArray[np.float64], k: int) -> Shading:
-        lamp, common = p[..., LAMP * k :], p[..., shared : shared + SHARED]
-        exposure = p[..., shared + SHARED + EXPOSURE * k :][..., :EXPOSURE]
+        lamp, common = p[..., LAMP * k :], p[..., common_from : common_from + COMMON]
+        exposure = p[..., common_from + COMMON + EXPOSURE * k :][..., :EXPOSURE]
         return Shading(
             lamp_mm=sides[k].lamp_mm(lamp),
             stray=np.exp(lamp[..., 3]),
-            contrast=common[..., 0],
-            strength=np.exp(common[..., 1]),
-            roughness=np.clip(np.exp(common[..., 2]), 0.15, 0.95),
-            albedo=np.exp(common[..., SHARED_PRIORS:]),
+            albedo=np.exp(common[..., len(SHARED) :]),
             exposure=np.exp(exposure),
-            power=np.exp(common[..., 3]),
-            vignette=common[..., 4],
-            bounce=common[..., 5],
-            grazing=common[..., 6],
-            bead=np.exp(common[..., 7]),
-            shoulder=common[..., 8],
-            paper_returning=common[..., 9],
-            returning=common[..., 10],
+            **read_shared(common),
         )
 
     def misfit(p: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -195,7 +145,7 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
             shading = unpack(p, k)
             off.append(side.misfit(shading))
             priors.append(side.priors(shading, p[..., LAMP * k :]))
-        priors.append((p[..., shared:][..., :SHARED_PRIORS] - USUAL_SHARED) / SD_SHARED)
+        priors.append(misfit_shared(p[..., common_from:]))
         return np.concatenate([*off, *priors], axis=-1)
 
     albedo, levels = [], []
@@ -206,8 +156,8 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
         face = np.median(take.evidence.face[:, :3], axis=0)
         albedo.append(np.log(np.clip(face / level, 1e-3, None)))
     lamps = [[0.0, 0.0, 0.0, np.log(USUAL_STRAY)] for _ in takes]
-    begin = np.concatenate([*lamps, USUAL_SHARED, np.mean(albedo, axis=0), *levels])
-    fit, covariance = fit_robust(misfit, begin, priors=LAMP * len(takes) + SHARED_PRIORS)
+    begin = np.concatenate([*lamps, begin_shared(), np.mean(albedo, axis=0), *levels])
+    fit, covariance = fit_robust(misfit, begin, priors=LAMP * len(takes) + len(SHARED))
     values, directions = np.linalg.eigh(covariance)
     steps = (directions * np.sqrt(np.maximum(values, 0.0))).T
     return tuple(

@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
+from scoring.estimate import Z95
 from scoring.gaps.boundaries import Boundaries
 from scoring.gaps.columns import Columns
 from scoring.gaps.gaps import Evidence, find_dark
 from scoring.gaps.intervals import (
     END_LOST_MM,
     MISSED_GAPS,
-    NORMAL_95,
     RECOVERY_SD_MM,
     ZONE_MM,
     GapNumbers,
@@ -153,7 +153,7 @@ def test_one_faint_line_long_after_many_clear_gaps_hardly_moves_the_end() -> Non
     heights = *(0.1,) * 6, 0.045
     found = _numbers(*slots, heights_mm=heights).metrics["recovery_mm"]
     assert found.value == pytest.approx(6.8 + END_LOST_MM / 2, abs=WIDTH_MM / 2)
-    reach = NORMAL_95 * float(np.hypot(RECOVERY_SD_MM, SD_OUTLINE_MM))
+    reach = Z95 * float(np.hypot(RECOVERY_SD_MM, SD_OUTLINE_MM))
     assert found.high <= found.value + 2.4 + reach
 
 

@@ -9,8 +9,8 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from scipy.optimize import curve_fit
 
-from scoring.estimate import Estimate
-from scoring.ranking.combine import Z95, birge_ratio, combine, difference
+from scoring.estimate import Z95, Estimate
+from scoring.ranking.combine import birge_ratio, combine, difference
 
 
 def normal(value: float, sigma: float) -> Estimate:

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from scipy.stats import norm
 
 from scoring.errors import SettingsError
-from scoring.estimate import Estimate
+from scoring.estimate import Z95, Estimate
 from scoring.metrics import FaceName
-from scoring.ranking.combine import Z95, difference
+from scoring.ranking.combine import difference
 from scoring.ranking.rank import RankedRun, rank_runs, shared_ranks
 from scoring.ranking.run_numbers import RunNumbers
 from scoring.ranking.score import read_score_table
