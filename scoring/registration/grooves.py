@@ -39,6 +39,10 @@ ENOUGH_EDGES, CONTRADICTING_MM = 9, 0.3
 """With fewer edges another place would do nearly as well (at wrong ones up to seven of twelve were
 seen); so far off, outline and grooves contradict each other."""
 
+EDGE_READING_MM, NEAR_READING_MM = BLADE.grooves.width_mm / 2, 0.2
+"""The standard does not say whether its first groove's place is the middle, as here, or the near
+edge: on a blade made by the other reading all lie half a width farther, which the outline tells."""
+
 THIN = 2  # rows: their mean hardly changes
 
 SIDES = np.array([-1.0, 1.0])
@@ -96,7 +100,8 @@ def find_grooves(
     the floor moves it. An edge is where the dark reaches half its depth; a wall narrower than the
     blur (``blur_mm``, a standard deviation) looks wider than it is, which is taken back. Shift,
     stretch and a width that all grooves share follow by least squares; ``sd_stretch`` says how well
-    lengths were known before. Too few edges seen: the outline's place is kept, with its doubt.
+    lengths were known before. Grooves half a width farther than drawn are taken for a blade whose
+    maker read the standard so. Too few edges seen: the outline's place is kept, with its doubt.
     """
     half, step = BLADE.grooves.width_mm / 2, float(u_mm[1] - u_mm[0])
     off = np.arange(-half - REACH_MM, half + REACH_MM + step / 2, step)
@@ -131,6 +136,9 @@ def find_grooves(
             break
     if kept.sum() < MIN_EDGES:
         return UNSEEN
+    if kept.sum() >= ENOUGH_EDGES:
+        farther = abs(float(np.mean(offset[kept])) - EDGE_READING_MM) < NEAR_READING_MM
+        offset = offset - farther * EDGE_READING_MM
     at, side = np.broadcast_arrays((centres - GrooveFit.middle_u_mm)[:, None], SIDES)
     rows = np.stack([np.ones(kept.sum()), at[kept], side[kept]], axis=1) / SD_EDGE_MM
     priors = np.diag(

@@ -35,7 +35,7 @@ def _profile(
 
 
 @given(
-    shift=st.floats(-0.6, 0.6),
+    shift=st.floats(-0.6, 0.35),
     stretch=st.floats(-0.001, 0.001),
     walls=st.tuples(st.floats(0.06, 0.35), st.floats(0.06, 0.35)),
     floor=st.floats(0.9, 1.1),
@@ -61,6 +61,17 @@ def test_an_outline_off_by_up_to_most_of_a_pitch_is_set_right(shift: float) -> N
     assert fit.edges == 12
     assert fit.shift_mm == pytest.approx(shift, abs=0.025)
     assert not fit.sure
+
+
+@given(shift=st.floats(-0.15, 0.15), stretch=st.floats(-0.001, 0.001))
+def test_a_blade_whose_grooves_begin_at_the_drawn_places_is_read_as_such(
+    shift: float, stretch: float
+) -> None:
+    """``blade.toml`` does not say whether ``first_u_mm`` is a groove's middle or its near edge."""
+    light = _profile(shift + BLADE.grooves.width_mm / 2, stretch, (0.15, 0.2), 1.0, 0.004)
+    fit = find_grooves(SEEN, light, blur_mm=BLUR_MM, sd_stretch=0.001)
+    assert fit.sure
+    assert fit.shift_mm == pytest.approx(shift, abs=0.025)
 
 
 def test_a_fit_is_sure_where_all_walls_are_seen_near_the_outlines_place() -> None:
