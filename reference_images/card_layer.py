@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reference_images.camera import View, place_lamp
-from reference_images.card_picture import PX_PER_MM, draw_card
+from reference_images.card_picture import PAPER, PX_PER_MM, draw_card
 from reference_images.scene import Scene
 from reference_images.shade import light_lamp
 from reference_images.standard import CARD
@@ -94,6 +94,13 @@ def _reflectance(scene: Scene) -> Picture:
         middle = ((x + 2) * PX_PER_MM, (y + 1) * PX_PER_MM)
         turned = cv2.boxPoints((middle, (wide, high), -float(rng.uniform(0, 90))))
         cv2.fillConvexPoly(card, np.round(turned).astype(np.int32), 0.04)
+    if scene.card_scale != 1:
+        high, wide = card.shape
+        middle = ((wide - 1) / 2, (high - 1) / 2)
+        smaller = cv2.getRotationMatrix2D(middle, 0.0, scene.card_scale)
+        card = np.asarray(
+            cv2.warpAffine(card, smaller, (wide, high), borderValue=PAPER), np.float32
+        )
     # A picture pixel covers somewhat more than one of the drawing's: a little blur stands for it.
     return np.asarray(cv2.GaussianBlur(card, (0, 0), 0.45), dtype=np.float32)
 

@@ -157,7 +157,10 @@ def set_of(seed: int) -> Tuning:
 
 @dataclass(frozen=True)
 class Scene:
-    """One photo, whole. Photos of one coupon share a seed and differ in ``shot``."""
+    """One photo, whole. Photos of one coupon share a seed and differ in ``shot``.
+
+    A ``card_scale`` other than 1, for a card not printed at its size, is the fast renderer's alone.
+    """
 
     name: str
     face: Face
@@ -179,6 +182,7 @@ class Scene:
     table: Literal["grey", "wood", "dark"] = "grey"
     hidden_markers: tuple[int, ...] = ()
     card_on_table: bool = True
+    card_scale: float = 1.0
     expect: str | None = None
     stain: Stain = field(default_factory=Stain)
     shot: int = 0

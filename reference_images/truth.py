@@ -53,7 +53,9 @@ def _pixels(scene: Scene) -> dict[str, Any]:
     corners = outline_uw_mm(scene)
     grid = [(float(u), float(w)) for w in (2, 7, 12, 17, 22) for u in range(5, 100, 10)]
     grid = [(u, w) for u, w in grid if not (w > HEIGHT_MM - CHAMFER_MM and not 6 < u < 94)]
-    centres = np.array([[x, -y, 0.0] for x, y in CARD["markers"]["centre_mm"]])
+    middle_mm = np.array(CARD["size_mm"]) / 2
+    printed = (np.array(CARD["markers"]["centre_mm"]) - middle_mm) * scene.card_scale + middle_mm
+    centres = np.array([[x, -y, 0.0] for x, y in printed])
     middle = np.array(at([(49.5, 12.0), (50.5, 12.0), (50.0, 11.5), (50.0, 12.5)]))
     scale = (np.linalg.norm(middle[1] - middle[0]) + np.linalg.norm(middle[3] - middle[2])) / 2
     return {

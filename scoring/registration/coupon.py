@@ -53,7 +53,9 @@ MIN_CONTRAST, MIN_STEP = 1.6, 0.10
 """What an outline must show at least; the lamp's falloff alone makes steps of a few hundredths."""
 
 GROUPS = 10
-MIN_SD_SCALE = 0.0005
+MIN_SD_SCALE, SD_FEATURES = 0.0005, 0.003
+"""How well lengths on the face are known at best, and by facets or grooves alone."""
+
 SD_EDGE_MM = 0.05
 ROUNDING_MM, SD_ROUNDING_MM = 0.25, 0.3
 """Printed corners are rounded: both ends of the face look short by an unknown, like amount."""
@@ -74,26 +76,33 @@ then, and drew the face with it), is unsure."""
 class CouponFit:
     """The coupon's placement, whichever way it is turned by half.
 
-    ``sure`` says whether places across the layers are likely within 0.05 mm.
+    ``sure`` says whether places across the layers are likely within 0.05 mm; ``sd_scale`` how well
+    lengths on the face are known, relatively.
     """
 
     placement: Placement
     sure: bool
+    sd_scale: float
 
 
 _L, _H, _C = BLADE.length_mm, BLADE.height_mm, BLADE.chamfer_leg_mm
 _LONG = ACROSS == 1
 
 
-def find_coupon(codes: NDArray[np.uint8], pose: Pose) -> CouponFit:
+def find_coupon(codes: NDArray[np.uint8], pose: Pose, *, scale: float | None = None) -> CouponFit:
     """Place the coupon from its outline in an (M, N, 3) photo.
 
     The card's bay gives where to look; every candidate is a rectangle of the coupon's known size,
-    so a shadow's or a side wall's edge on one side cannot pull it. Raises
+    so a shadow's or a side wall's edge on one side cannot pull it. ``scale`` is how large it looks
+    on the card, where its own features showed that the two disagree. Raises
     :class:`CouponNotFoundError` where no such outline stands out and :class:`CouponOutOfBayError`
     where it lies farther than 7 mm or 9 degrees from the bay.
     """
-    coarse, contrast = search_outline(codes, pose)
+    scales = scales_to_try(pose) if scale is None else np.array([scale])
+    sd_scale = pose.scale_sd(BLADE.thickness_mm)
+    if scale is not None:
+        sd_scale = float(np.hypot(sd_scale, SD_FEATURES))
+    coarse, contrast = search_outline(codes, pose, scales)
     if contrast < MIN_CONTRAST or find_boldest_step(codes, pose, coarse) < MIN_STEP:
         raise CouponNotFoundError(
             "The card was found, the coupon was not: no outline of 100 x 24 mm stands out near the "
@@ -108,13 +117,20 @@ def find_coupon(codes: NDArray[np.uint8], pose: Pose) -> CouponFit:
             f"{np.rad2deg(LIMIT_TURN_RAD):.0f} degrees are read. Lay it inside the grey outline."
         )
     placement = _straighten(codes, pose, coarse)
-    placement, _ = _refine(codes, pose, placement, WIDE_PASS_MM)
+    known = scale or 1.0, sd_scale
+    placement, _ = _refine(codes, pose, placement, WIDE_PASS_MM, known_scale=known)
     placement, sd_turn_rad = level_layers(codes, pose, placement)
     line = find_bay_line(pose, placement, GROUPS)
     placement, sure = _refine(
-        codes, pose, placement, FINE_PASS_MM, sd_turn_rad=sd_turn_rad, line=line
+        codes,
+        pose,
+        placement,
+        FINE_PASS_MM,
+        known_scale=known,
+        sd_turn_rad=sd_turn_rad,
+        line=line,
     )
-    return CouponFit(placement, sure and len(scales_to_try(pose)) == 1)
+    return CouponFit(placement, sure and scales.size == 1, sd_scale)
 
 
 def _straighten(codes: NDArray[np.uint8], pose: Pose, coarse: Placement) -> Placement:
@@ -144,12 +160,14 @@ def _refine(
     coarse: Placement,
     within_mm: tuple[float, float, float],
     *,
+    known_scale: tuple[float, float],
     sd_turn_rad: float = np.inf,
     line: NDArray[np.bool_] | None = None,
 ) -> tuple[Placement, bool]:
     """Edge points on every side, then shift, turn and scale by robust least squares.
 
-    With whether the outline is sure; ``sd_turn_rad`` says how well ``coarse`` is turned, ``line``
+    With whether the outline is sure; ``known_scale`` is how large the coupon is expected to look,
+    with the standard deviation, ``sd_turn_rad`` says how well ``coarse`` is turned, ``line``
     (sides, GROUPS), once the place is known well enough to tell, which points the bay's printed
     line draws aside.
     """
@@ -158,7 +176,7 @@ def _refine(
     off = np.arange(-reach_mm, reach_mm + step / 2, step)
     profiles = _edge_profiles(codes, pose, coarse, SIDES, off)
     size = np.abs(profiles)
-    sd_scale = max(MIN_SD_SCALE, pose.scale_sd(BLADE.thickness_mm))
+    scale, sd_scale = known_scale[0], max(MIN_SD_SCALE, known_scale[1])
     feet = find_feet_mm(pose, coarse)
     chosen = _choose_pairs(size.mean(axis=1), feet, off, sd_scale, sd_pair_mm)
     reach = np.where(_LONG, near_mm, NEAR_END_MM)[:, None]
@@ -193,7 +211,7 @@ def _refine(
         moved = du * normal[:, 0] + dw * normal[:, 1] - rounding * np.abs(normal[:, 0])
         moved = moved + p[..., 5:][..., side_of_point]
         priors = [
-            (coarse.scale + stretch - 1) / sd_scale,
+            (coarse.scale + stretch - scale) / sd_scale,
             (rounding - ROUNDING_MM) / SD_ROUNDING_MM,
             turn / sd_turn_rad,
             p[..., 5:] / sd_side,

@@ -79,11 +79,13 @@ def find_boldest_step(codes: NDArray[np.uint8], pose: Pose, placement: Placement
     return float(np.max(np.abs(inside - outside) / np.maximum(inside, outside)))
 
 
-def search_outline(codes: NDArray[np.uint8], pose: Pose) -> tuple[Placement, float]:
+def search_outline(
+    codes: NDArray[np.uint8], pose: Pose, scales: NDArray[np.float64]
+) -> tuple[Placement, float]:
     """Best rectangle on a coarse grid of shifts and turns in an (M, N, 3) photo, and its contrast.
 
     The contrast is the geometric mean of the sides' edge strengths over the usual gradient, 0 where
-    the bay lies outside the picture. Where the focal length is unsure scales are tried as well.
+    the bay lies outside the picture. All ``scales`` (K,) are tried.
     """
     step = 1 / COARSE_PX_PER_MM
     u = np.arange(-REACH_MM, _L + REACH_MM + step / 2, step)
@@ -114,13 +116,13 @@ def search_outline(codes: NDArray[np.uint8], pose: Pose) -> tuple[Placement, flo
     reach = int(MOST_SHIFT_MM) * int(COARSE_PX_PER_MM)
     shifts = range(-reach, reach + 1, 2)
     best, at, shape = -np.inf, (0, 0), (0.0, 1.0)
-    for turns, scales in (
-        (np.arange(-TURN_STEPS, TURN_STEPS + 1) * 2, scales_to_try(pose)),
+    for turns, stretches in (
+        (np.arange(-TURN_STEPS, TURN_STEPS + 1) * 2, scales),
         (np.array([-1, 1]), np.array([1.0])),
     ):
-        tried = itertools.product(shape[0] + turns * TURN_STEP_RAD, shape[1] * scales)
+        tried = itertools.product(shape[0] + turns * TURN_STEP_RAD, shape[1] * stretches)
         for turn, scale in tried:
-            doubt = SCALE_DOUBT * ((scale - 1) / MOST_SCALE) ** 2
+            doubt = SCALE_DOUBT * ((scale - scales.mean()) / MOST_SCALE) ** 2
             score = _score(both, (float(turn), float(scale)), shifts, shifts) * (1 - doubt)
             i, j = np.unravel_index(int(np.argmax(score)), score.shape)
             if score[i, j] > best:

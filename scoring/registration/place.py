@@ -33,6 +33,9 @@ SD_STRETCH_BY_CORNERS = 0.018
 """Four corners leave the camera's lean unsure by some degrees: one end looks longer, the other
 shorter. Found on the reference photos (frequencies off by 0 to 4 %)."""
 
+MOST_OFF_SIZE = 0.01
+"""Card and coupon may disagree so much: features' lengths are read within 0.7 %."""
+
 USUAL_BLUR_PX = 0.8
 """The median over the tuning photos, where no marker's edge tells the photo's own."""
 
@@ -45,7 +48,10 @@ CLIPPED_SHARE = 0.98
 
 @dataclass(frozen=True)
 class PlacedCoupon:
-    """A photo whose coupon's place is known, with what was found on the way."""
+    """A photo whose coupon's place is known, with what was found on the way.
+
+    ``off_size`` says that card and coupon disagree in length; the coupon was believed.
+    """
 
     photo: Photo
     markers: MarkerCorners
@@ -55,6 +61,7 @@ class PlacedCoupon:
     placement: Placement
     px_per_mm: float
     corners_px: Corners | None = None
+    off_size: bool = False
 
     @property
     def camera_mm(self) -> NDArray[np.float64]:
@@ -69,7 +76,7 @@ class PlacedCoupon:
     @property
     def stretch_sd(self) -> float:
         """Relative standard deviation of lengths on the face."""
-        return SD_STRETCH_BY_CORNERS if self.by_corners else self.pose.scale_sd(BLADE.thickness_mm)
+        return SD_STRETCH_BY_CORNERS if self.by_corners else self.coupon.sd_scale
 
     @property
     def blur_mm(self) -> float:
@@ -104,9 +111,15 @@ def place_on_card(photo: Photo, markers: MarkerCorners, pose: Pose) -> PlacedCou
     """
     px_per_mm = _require_fine(pose)
     coupon = find_coupon(photo.codes8, pose)
-    face, turn = recognise_face(photo.codes8, pose, coupon.placement)
-    placement = replace(coupon.placement, turn_rad=coupon.placement.turn_rad + turn)
-    return PlacedCoupon(photo, markers, pose, coupon, face, placement, px_per_mm)
+    seen = recognise_face(photo.codes8, pose, coupon.placement)
+    scale = coupon.placement.scale * seen.size
+    off_size = bool(markers.ids.size) and abs(scale - 1) > max(MOST_OFF_SIZE, 3 * coupon.sd_scale)
+    if off_size:
+        coupon = find_coupon(photo.codes8, pose, scale=scale)
+    placement = replace(coupon.placement, turn_rad=coupon.placement.turn_rad + seen.turn_rad)
+    return PlacedCoupon(
+        photo, markers, pose, coupon, seen.face, placement, px_per_mm, off_size=off_size
+    )
 
 
 def place_by_corners(photo: Photo, corners_px: NDArray[np.float64]) -> PlacedCoupon:

@@ -1,4 +1,6 @@
-"""Tell which face is up, and which way round: by facets or grooves, else by the cut corner."""
+"""Tell which face is up, which way round and how large: by facets, grooves or the cut corner."""
+
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -6,18 +8,23 @@ from numpy.typing import NDArray
 from scoring.geometry import BLADE
 from scoring.metrics import FaceName
 from scoring.registration.chamfer import find_chamfer
-from scoring.registration.facets import match_facets
-from scoring.registration.grooves import ENOUGH_EDGES, find_grooves
+from scoring.registration.facets import find_facets, match_facets
+from scoring.registration.grooves import ENOUGH_EDGES, GrooveFit, find_grooves
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement, sample_face
 
 STEP_MM = 0.125
 EDGE_MM, BAND_MM, ROWS = 0.5, 4.0, 24
-SURE = 0.6
-"""Correlation at which facets are taken as seen; flow faces stay under 0.35."""
+SURE, CLEAR = 0.6, 0.85
+"""Correlation at which facets are taken as seen, and that of most photos; flow faces stay under
+0.35."""
 
 MIN_GROOVE_EDGES, BLUR_MM = 6, 0.06
 """Of twelve; ring-down faces show none."""
+
+OTHER_SIZES = (0.98, 1.02, 0.96, 1.04, 0.94, 1.06, 0.92, 1.08, 0.9, 1.1)
+SD_STRETCH, MOST_STRETCH = 0.02, 0.01
+"""How far features may be stretched about each size tried, and how far they are about their own."""
 
 BY_CHAMFER = {
     "top-right": (FaceName.RINGDOWN, 0.0),
@@ -27,27 +34,76 @@ BY_CHAMFER = {
 }
 
 
-def recognise_face(
-    codes: NDArray[np.uint8], pose: Pose, placement: Placement
-) -> tuple[FaceName, float]:
-    """The face that is up and the turn, 0 or pi, that sets it upright.
+@dataclass(frozen=True)
+class Recognised:
+    """The face that is up, the turn, 0 or pi, that sets it upright, and its ``size``.
+
+    The size is how long facets or grooves look as the face is placed, relatively: 1 where neither
+    is seen.
+    """
+
+    face: FaceName
+    turn_rad: float
+    size: float = 1.0
+
+
+def recognise_face(codes: NDArray[np.uint8], pose: Pose, placement: Placement) -> Recognised:
+    """What lies on the card, in an (M, N, 3) photo.
 
     A dark coupon's cut corner may not show against its own shadow, but the steps between facets
-    are a code of their own, and so are the grooves; the corner decides where neither is seen.
+    are a code of their own, and so are the grooves; the corner decides where neither is seen. A
+    card that was printed too small or large makes the coupon look so: where features are not clear
+    at their own size, they are looked for from a tenth smaller to a tenth larger.
     """
     u = np.arange(EDGE_MM, BLADE.length_mm - EDGE_MM + STEP_MM / 2, STEP_MM)
     w = np.linspace(BAND_MM, BLADE.height_mm - BAND_MM, ROWS)
     uu, ww = np.meshgrid(u, w)
     profile = sample_face(codes, pose, placement, uu, ww).mean(axis=(0, 2)) + 1.0
     both_ways = ((profile, 0.0), (profile[::-1], np.pi))
-    agreement = [abs(match_facets(u, p)[1]) for p, _ in both_ways]
-    if max(agreement) > SURE:
-        return FaceName.RINGDOWN, both_ways[int(np.argmax(agreement))][1]
-    edges = []
-    for upright, turn in both_ways:
-        edges.append(find_grooves(u, upright, blur_mm=BLUR_MM, sd_stretch=0.01).edges)
-        if edges[-1] >= ENOUGH_EDGES:  # never the wrong way round
-            return FaceName.FLOW, turn
-    if max(edges) >= MIN_GROOVE_EDGES:
-        return FaceName.FLOW, both_ways[int(np.argmax(edges))][1]
-    return BY_CHAMFER[find_chamfer(codes, pose, placement)]
+    return (
+        _find_facets(u, both_ways)
+        or _find_grooves(u, both_ways)
+        or Recognised(*BY_CHAMFER[find_chamfer(codes, pose, placement)])
+    )
+
+
+_BothWays = tuple[tuple[NDArray[np.float64], float], ...]
+
+
+def _resize(u_mm: NDArray[np.float64], size: float) -> NDArray[np.float64]:
+    middle_mm = BLADE.length_mm / 2
+    return (u_mm - middle_mm) / size + middle_mm
+
+
+def _find_facets(u_mm: NDArray[np.float64], both_ways: _BothWays) -> Recognised | None:
+    def agree(size: float) -> list[tuple[float, float, int]]:
+        resized = _resize(u_mm, size)
+        ways = enumerate(both_ways)
+        return [(abs(match_facets(resized, light)[1]), size, way) for way, (light, _) in ways]
+
+    tried = agree(1.0)
+    if max(tried)[0] < CLEAR:
+        tried += [one for size in OTHER_SIZES for one in agree(size)]
+    agreement, size, way = max(tried)
+    if agreement < SURE:
+        return None
+    light, turn_rad = both_ways[way]
+    fit = find_facets(_resize(u_mm, size), light, sd_stretch=SD_STRETCH)
+    return Recognised(FaceName.RINGDOWN, turn_rad, size * (1 + fit.stretch))
+
+
+def _find_grooves(u_mm: NDArray[np.float64], both_ways: _BothWays) -> Recognised | None:
+    def fit(size: float, light: NDArray[np.float64]) -> GrooveFit:
+        resized = _resize(u_mm, size)
+        return find_grooves(resized, light, blur_mm=BLUR_MM, sd_stretch=SD_STRETCH)
+
+    most, found = 0, None
+    for size in (1.0, *OTHER_SIZES):
+        for light, turn_rad in both_ways:
+            grooves = fit(size, light)
+            if grooves.edges > most:
+                most = grooves.edges
+                found = Recognised(FaceName.FLOW, turn_rad, size * (1 + grooves.stretch))
+            if most >= ENOUGH_EDGES and abs(grooves.stretch) < MOST_STRETCH:
+                return found  # never the wrong way round
+    return found if most >= MIN_GROOVE_EDGES else None

@@ -22,8 +22,8 @@ class Placement:
     """Where the coupon's face lies: over the card's plane raised by the coupon's thickness.
 
     The face's centre sits at the bay's centre shifted by (``dx_mm``, ``dy_mm``); ``turn_rad``
-    turns x toward y (clockwise as seen); ``scale`` multiplies face lengths (1 but for the error of
-    the camera's height).
+    turns x toward y (clockwise as seen); ``scale`` multiplies the coupon's lengths (1 but for the
+    error of the camera's height and a card of another size).
     """
 
     dx_mm: float
@@ -32,13 +32,13 @@ class Placement:
     scale: float = 1.0
 
     def card_mm(self, u_mm: NDArray[np.float64], w_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Card coordinates (..., 3) of face points; z is minus the thickness."""
+        """Card coordinates (..., 3) of face points; z is minus the thickness as it looks."""
         right = (np.asarray(u_mm) - BLADE.length_mm / 2) * self.scale
         down = -(np.asarray(w_mm) - BLADE.height_mm / 2) * self.scale
         cos, sin = np.cos(self.turn_rad), np.sin(self.turn_rad)
         x = CARD.bay_origin_mm[0] + CARD.bay_size_mm[0] / 2 + self.dx_mm + cos * right - sin * down
         y = CARD.bay_origin_mm[1] + CARD.bay_size_mm[1] / 2 + self.dy_mm + sin * right + cos * down
-        return np.stack(np.broadcast_arrays(x, y, -BLADE.thickness_mm), axis=-1)
+        return np.stack(np.broadcast_arrays(x, y, -BLADE.thickness_mm * self.scale), axis=-1)
 
 
 def map_face(
