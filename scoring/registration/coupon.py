@@ -89,12 +89,19 @@ _L, _H, _C = BLADE.length_mm, BLADE.height_mm, BLADE.chamfer_leg_mm
 _LONG = ACROSS == 1
 
 
-def find_coupon(codes: NDArray[np.uint8], pose: Pose, *, scale: float | None = None) -> CouponFit:
+def find_coupon(
+    codes: NDArray[np.uint8],
+    pose: Pose,
+    *,
+    scale: float | None = None,
+    aside_of: Placement | None = None,
+) -> CouponFit:
     """Place the coupon from its outline in an (M, N, 3) photo.
 
     The card's bay gives where to look; every candidate is a rectangle of the coupon's known size,
     so a shadow's or a side wall's edge on one side cannot pull it. ``scale`` is how large it looks
-    on the card, where its own features showed that the two disagree. Raises
+    on the card, where its own features showed that the two disagree; ``aside_of`` where it does
+    not lie. Raises
     :class:`CouponNotFoundError` where no such outline stands out and :class:`CouponOutOfBayError`
     where it lies farther than 7 mm or 9 degrees from the bay.
     """
@@ -102,7 +109,7 @@ def find_coupon(codes: NDArray[np.uint8], pose: Pose, *, scale: float | None = N
     sd_scale = pose.scale_sd(BLADE.thickness_mm)
     if scale is not None:
         sd_scale = float(np.hypot(sd_scale, SD_FEATURES))
-    coarse, contrast = search_outline(codes, pose, scales)
+    coarse, contrast = search_outline(codes, pose, scales, aside_of=aside_of)
     if contrast < MIN_CONTRAST or find_boldest_step(codes, pose, coarse) < MIN_STEP:
         raise CouponNotFoundError(
             "The card was found, the coupon was not: no outline of 100 x 24 mm stands out near the "

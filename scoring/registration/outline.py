@@ -17,7 +17,7 @@ COARSE_PX_PER_MM = 4.0
 REACH_MM = 9.0
 """How far round the bay there is picture to search."""
 
-MOST_SHIFT_MM = 8.5
+MOST_SHIFT_MM, ASIDE_MM = 8.5, 2.0
 TURN_STEP_RAD, TURN_STEPS = np.deg2rad(0.75), 6
 EDGE_CAP = 12.0
 POINTS_A_SIDE = 14
@@ -80,12 +80,17 @@ def find_boldest_step(codes: NDArray[np.uint8], pose: Pose, placement: Placement
 
 
 def search_outline(
-    codes: NDArray[np.uint8], pose: Pose, scales: NDArray[np.float64]
+    codes: NDArray[np.uint8],
+    pose: Pose,
+    scales: NDArray[np.float64],
+    *,
+    aside_of: Placement | None = None,
 ) -> tuple[Placement, float]:
     """Best rectangle on a coarse grid of shifts and turns in an (M, N, 3) photo, and its contrast.
 
     The contrast is the geometric mean of the sides' edge strengths over the usual gradient, 0 where
-    the bay lies outside the picture. All ``scales`` (K,) are tried.
+    the bay lies outside the picture. All ``scales`` (K,) are tried, and no place within 2 mm of
+    ``aside_of``.
     """
     step = 1 / COARSE_PX_PER_MM
     u = np.arange(-REACH_MM, _L + REACH_MM + step / 2, step)
@@ -115,6 +120,10 @@ def search_outline(
     both = np.stack(maps)
     reach = int(MOST_SHIFT_MM) * int(COARSE_PX_PER_MM)
     shifts = range(-reach, reach + 1, 2)
+    allowed = np.array(True)
+    if aside_of is not None:
+        x, y = np.meshgrid(np.array(shifts) * step, np.array(shifts) * step)
+        allowed = np.hypot(x - aside_of.dx_mm, y - aside_of.dy_mm) > ASIDE_MM
     best, at, shape = -np.inf, (0, 0), (0.0, 1.0)
     for turns, stretches in (
         (np.arange(-TURN_STEPS, TURN_STEPS + 1) * 2, scales),
@@ -123,7 +132,9 @@ def search_outline(
         tried = itertools.product(shape[0] + turns * TURN_STEP_RAD, shape[1] * stretches)
         for turn, scale in tried:
             doubt = SCALE_DOUBT * ((scale - scales.mean()) / MOST_SCALE) ** 2
-            score = _score(both, (float(turn), float(scale)), shifts, shifts) * (1 - doubt)
+            score = (
+                _score(both, (float(turn), float(scale)), shifts, shifts) * (1 - doubt) * allowed
+            )
             i, j = np.unravel_index(int(np.argmax(score)), score.shape)
             if score[i, j] > best:
                 best, at = float(score[i, j]), (shifts[j], shifts[i])

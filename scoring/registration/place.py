@@ -1,11 +1,18 @@
 """From a decoded photo to the rectified face: card, pose, coupon, face, resampling."""
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.errors import PhotoTooCoarseError, WrongFaceError
+from scoring.errors import (
+    CouponNotFoundError,
+    CouponOutOfBayError,
+    PhotoTooCoarseError,
+    WrongFaceError,
+)
 from scoring.geometry import BLADE
 from scoring.measurement import Corners
 from scoring.metrics import FACE_WORDS, FaceName
@@ -16,7 +23,7 @@ from scoring.registration.coupon import CouponFit, find_coupon
 from scoring.registration.face import RectifiedFace
 from scoring.registration.markers import MarkerCorners, find_markers
 from scoring.registration.pose import Pose, solve_pose
-from scoring.registration.recognise import recognise_face
+from scoring.registration.recognise import Recognised, recognise_face
 from scoring.registration.rectify import GRID_STEP_PX, Placement, map_bands, sample
 
 MIN_PX_PER_MM = 15.0
@@ -33,8 +40,8 @@ SD_STRETCH_BY_CORNERS = 0.018
 """Four corners leave the camera's lean unsure by some degrees: one end looks longer, the other
 shorter. Found on the reference photos (frequencies off by 0 to 4 %)."""
 
-MOST_OFF_SIZE = 0.01
-"""Card and coupon may disagree so much: features' lengths are read within 0.7 %."""
+MOST_OFF_SIZE = 0.012
+"""Card and coupon may disagree so much: features' lengths are read within 0.9 %."""
 
 USUAL_BLUR_PX = 0.8
 """The median over the tuning photos, where no marker's edge tells the photo's own."""
@@ -110,16 +117,39 @@ def place_on_card(photo: Photo, markers: MarkerCorners, pose: Pose) -> PlacedCou
     face, :class:`PhotoTooCoarseError`.
     """
     px_per_mm = _require_fine(pose)
-    coupon = find_coupon(photo.codes8, pose)
-    seen = recognise_face(photo.codes8, pose, coupon.placement)
-    scale = coupon.placement.scale * seen.size
-    off_size = bool(markers.ids.size) and abs(scale - 1) > max(MOST_OFF_SIZE, 3 * coupon.sd_scale)
-    if off_size:
-        coupon = find_coupon(photo.codes8, pose, scale=scale)
+    coupon, seen, off_size = _find_features(photo.codes8, pose)
     placement = replace(coupon.placement, turn_rad=coupon.placement.turn_rad + seen.turn_rad)
     return PlacedCoupon(
         photo, markers, pose, coupon, seen.face, placement, px_per_mm, off_size=off_size
     )
+
+
+def _find_features(codes: NDArray[np.uint8], pose: Pose) -> tuple[CouponFit, Recognised, bool]:
+    """The coupon, what its face shows, and whether it is not of the size that the card makes it.
+
+    The outline proposes, facets and grooves decide: where they are not seen in their own size, the
+    outline is sought in the size they have, and in the next best place.
+    """
+    coupon = find_coupon(codes, pose)
+    seen = recognise_face(codes, pose, coupon.placement)
+    if _fits(seen, coupon, 1.0):
+        return coupon, seen, False
+    ways: list[dict[str, Any]] = [{"aside_of": coupon.placement}]
+    if seen.size is not None:
+        ways.insert(0, {"scale": coupon.placement.scale * seen.size})
+    for way in ways:
+        with suppress(CouponNotFoundError, CouponOutOfBayError):
+            other = find_coupon(codes, pose, **way)
+            there = recognise_face(codes, pose, other.placement)
+            if _fits(there, other, way.get("scale", 1.0)):
+                return other, there, "scale" in way
+    return coupon, seen, False
+
+
+def _fits(seen: Recognised, coupon: CouponFit, scale: float) -> bool:
+    """Whether features are seen, and as large as the outline at ``scale`` should be."""
+    most = max(MOST_OFF_SIZE, 3 * coupon.sd_scale)
+    return seen.size is not None and abs(coupon.placement.scale * seen.size / scale - 1) < most
 
 
 def place_by_corners(photo: Photo, corners_px: NDArray[np.float64]) -> PlacedCoupon:

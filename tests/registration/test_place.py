@@ -6,12 +6,15 @@ from typing import Any
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from scoring.errors import PhotoTooCoarseError, WrongFaceError
 from scoring.geometry import BLADE
 from scoring.metrics import FaceName
 from scoring.photo.decode import read_photo
 from scoring.photo.srgb import srgb_code
+from scoring.registration import place
+from scoring.registration.coupon import CouponFit, find_coupon
 from scoring.registration.place import (
     MARGIN_MM,
     PlacedCoupon,
@@ -19,6 +22,7 @@ from scoring.registration.place import (
     rectify_face,
     require_face,
 )
+from scoring.registration.pose import Pose
 from tests.reference_photos import photo_named
 from tests.registration.true_offsets import read_off_mm
 
@@ -35,6 +39,24 @@ def _truth(*keys: str) -> Any:
     for key in keys:
         found = found[key]
     return found
+
+
+def test_where_neither_facets_nor_grooves_are_seen_the_next_best_place_is_tried(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A black wall beside the face may look more like its end than the end does."""
+    photo = read_photo(photo_named(FOLDER, NAME).path)
+    right = _placed().placement
+    wrong = replace(_placed().coupon.placement, dx_mm=right.dx_mm + 5.3)
+    first = replace(_placed().coupon, placement=wrong)
+
+    def find(codes: NDArray[np.uint8], pose: Pose, **how: Any) -> CouponFit:
+        return find_coupon(codes, pose, **how) if how else first
+
+    monkeypatch.setattr(place, "find_coupon", find)
+    placed = place_coupon(photo)
+    assert placed.face is FaceName.RINGDOWN
+    assert placed.placement.dx_mm == pytest.approx(right.dx_mm, abs=0.1)
 
 
 @pytest.mark.parametrize(
