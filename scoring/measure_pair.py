@@ -16,7 +16,7 @@ from scoring.picture import draw_face
 from scoring.registration.place import PlacedCoupon, rectify_face
 from scoring.ripple.light import light_face, read_light
 from scoring.ripple.pair import join_faces
-from scoring.ripple.ringdown import measure_lit
+from scoring.ripple.ringdown import tell_ripple
 from scoring.ripple.search import find_components
 from scoring.ripple.stain import allow_leak, find_stain, require_one_coupon
 from scoring.shading.calibrate import calibrate_together
@@ -53,7 +53,12 @@ def measure_pair(
     require_one_coupon(joined)
     stain = find_stain(joined, find_components(joined.lit.problem).solution)
     lit = allow_leak(joined.lit, stain)
-    ring = measure_lit(lit, found, blur_mm=max(one.blur_mm, other.blur_mm))
+    ring = tell_ripple(
+        lit,
+        find_components(lit.problem),
+        found,
+        blur_mm=max(one.blur_mm, other.blur_mm),
+    )
     places = [tell_registration(placed) for placed in (one, other)]
     measurement = Measurement(
         photo=names[0],

@@ -76,13 +76,11 @@ then, and drew the face with it), is unsure."""
 class CouponFit:
     """The coupon's placement, whichever way it is turned by half.
 
-    ``sure`` says whether places across the layers are likely within 0.05 mm; ``sd_scale`` how well
-    lengths on the face are known, relatively.
+    ``sure`` says whether places across the layers are likely within 0.05 mm.
     """
 
     placement: Placement
     sure: bool
-    sd_scale: float
 
 
 _L, _H, _C = BLADE.length_mm, BLADE.height_mm, BLADE.chamfer_leg_mm
@@ -137,7 +135,7 @@ def find_coupon(
         sd_turn_rad=sd_turn_rad,
         line=line,
     )
-    return CouponFit(placement, sure and scales.size == 1, sd_scale)
+    return CouponFit(placement, sure and scales.size == 1)
 
 
 def _straighten(codes: NDArray[np.uint8], pose: Pose, coarse: Placement) -> Placement:

@@ -19,7 +19,7 @@ from scoring.metrics import FACE_WORDS, FaceName
 from scoring.photo.opencv import cv2
 from scoring.photo.photo import Photo
 from scoring.registration.corners import order_corners, pose_from_corners, snap_corners
-from scoring.registration.coupon import CouponFit, find_coupon
+from scoring.registration.coupon import SD_FEATURES, CouponFit, find_coupon
 from scoring.registration.face import RectifiedFace
 from scoring.registration.markers import MarkerCorners, find_markers
 from scoring.registration.pose import Pose, solve_pose
@@ -83,7 +83,10 @@ class PlacedCoupon:
     @property
     def stretch_sd(self) -> float:
         """Relative standard deviation of lengths on the face."""
-        return SD_STRETCH_BY_CORNERS if self.by_corners else self.coupon.sd_scale
+        if self.by_corners:
+            return SD_STRETCH_BY_CORNERS
+        own = SD_FEATURES if self.off_size else 0.0
+        return float(np.hypot(self.pose.scale_sd(BLADE.thickness_mm), own))
 
     @property
     def blur_mm(self) -> float:
@@ -132,7 +135,8 @@ def _find_features(codes: NDArray[np.uint8], pose: Pose) -> tuple[CouponFit, Rec
     """
     coupon = find_coupon(codes, pose)
     seen = recognise_face(codes, pose, coupon.placement)
-    if _fits(seen, coupon, 1.0):
+    most_off = max(MOST_OFF_SIZE, 3 * pose.scale_sd(BLADE.thickness_mm))
+    if _is_off(seen, coupon, 1.0) < most_off:
         return coupon, seen, False
     ways: list[dict[str, Any]] = [{"aside_of": coupon.placement}]
     if seen.size is not None:
@@ -141,15 +145,14 @@ def _find_features(codes: NDArray[np.uint8], pose: Pose) -> tuple[CouponFit, Rec
         with suppress(CouponNotFoundError, CouponOutOfBayError):
             other = find_coupon(codes, pose, **way)
             there = recognise_face(codes, pose, other.placement)
-            if _fits(there, other, way.get("scale", 1.0)):
+            if _is_off(there, other, way.get("scale", 1.0)) < most_off:
                 return other, there, "scale" in way
     return coupon, seen, False
 
 
-def _fits(seen: Recognised, coupon: CouponFit, scale: float) -> bool:
-    """Whether features are seen, and as large as the outline at ``scale`` should be."""
-    most = max(MOST_OFF_SIZE, 3 * coupon.sd_scale)
-    return seen.size is not None and abs(coupon.placement.scale * seen.size / scale - 1) < most
+def _is_off(seen: Recognised, coupon: CouponFit, scale: float) -> float:
+    """How far features are from as large as at ``scale``, relatively; infinite where unseen."""
+    return np.inf if seen.size is None else abs(coupon.placement.scale * seen.size / scale - 1)
 
 
 def place_by_corners(photo: Photo, corners_px: NDArray[np.float64]) -> PlacedCoupon:

@@ -1,7 +1,7 @@
 """Fit brightness, response and ripple together, in one least-squares problem."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 
 import numpy as np
@@ -146,6 +146,12 @@ def start(problem: Problem) -> Fit:
 def predict(problem: Problem, solution: Solution) -> NDArray[np.float64]:
     """Predicted mean log light, (N,)."""
     return evaluate(problem, solution).predicted
+
+
+def ripple_light(problem: Problem, fit: Fit) -> NDArray[np.float64]:
+    """What the components add to the mean log light, (N,)."""
+    without = replace(fit.solution, components=())
+    return np.asarray(fit.predicted - predict(problem, without))
 
 
 def misfit(problem: Problem, fit: Fit) -> tuple[float, float]:

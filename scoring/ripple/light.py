@@ -129,9 +129,14 @@ def understand_light(
     Raises as :func:`read_light` and :func:`light_face` do.
     """
     read = read_light(placed, face, rippled_u_mm=rippled_u_mm)
+    to_u_mm = RIPPLE_U_MM if rippled_u_mm is None else float(np.mean(rippled_u_mm))
+    return calibrate_face(read, motion, to_u_mm=to_u_mm)
+
+
+def calibrate_face(read: ReadFace, motion: Motion, *, to_u_mm: float = RIPPLE_U_MM) -> LitFace:
+    """Calibrate lamp, tone curve and gloss by one photo alone; else as :func:`light_face`."""
     take = read.take
     calibration = calibrate(take.evidence, take.placement, take.camera_mm)
-    to_u_mm = RIPPLE_U_MM if rippled_u_mm is None else float(np.mean(rippled_u_mm))
     return light_face(read, calibration, motion, to_u_mm=to_u_mm)
 
 
@@ -168,6 +173,26 @@ def read_light(
         lamp_on_right=facets.agreement < 0,
     )
     return ReadFace(placed, strips, facets, Take(evidence, placed.placement, placed.camera_mm))
+
+
+def take_ripple_out(
+    read: ReadFace, u_mm: NDArray[np.float64], ripple_log: NDArray[np.float64]
+) -> ReadFace:
+    """``read`` with the calibration's evidence as it would be without a ripple that is known.
+
+    ``ripple_log`` (N,) is what the ripple adds to log light over ``u_mm`` (N,).
+    """
+    strips, evidence = read.strips, read.take.evidence
+    added = np.interp(strips.u_mm, u_mm, ripple_log, left=0.0, right=0.0)
+    level = replace(strips, light=strips.light / np.exp(added)[:, None])
+    without = gather_evidence(
+        read.placed,
+        evidence.paper,
+        level,
+        layer_line=evidence.layer_line,
+        lamp_on_right=read.facets.agreement < 0,
+    )
+    return replace(read, take=replace(read.take, evidence=without))
 
 
 def light_face(

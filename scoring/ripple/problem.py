@@ -23,7 +23,9 @@ FREE_DEGREE, MOST_HALF_WAVES = 4, 18
 SD_BASE = 0.012
 """Log light of the baseline's waves a quarter of the face long; shorter ones are ever smaller."""
 
-EDGE_MARGIN_MM = 0.4
+EDGE_MARGIN_MM = 0.7
+"""Printed edges are rounded (others' drawings by up to 0.33 mm, a standard deviation)."""
+
 SHADED = 0.5
 """A column so much darker than most lies on a flank that the lamp hardly reaches: there light no
 longer follows slope. A ripple is told by the rest of its waves."""

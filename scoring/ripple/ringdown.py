@@ -13,9 +13,22 @@ from scoring.motion import Motion
 from scoring.registration.face import RectifiedFace
 from scoring.registration.place import PlacedCoupon
 from scoring.ripple.components import Damped, slopes
-from scoring.ripple.light import LitFace, light_flags, require_exponent, understand_light
+from scoring.ripple.fit import ripple_light
+from scoring.ripple.light import (
+    LitFace,
+    calibrate_face,
+    light_flags,
+    read_light,
+    require_exponent,
+    take_ripple_out,
+)
 from scoring.ripple.numbers import draw_profile, estimate_ripple
-from scoring.ripple.search import find_components
+from scoring.ripple.search import Detection, find_components
+from scoring.shading.evidence import FIRST_BLOCK_U_MM
+
+RIPPLED_LOG = 0.02
+"""A ripple that changes the calibrated part's light by so much (RMS) is taken out of it, and light
+and ripple are fitted once more: blocks of 4 mm do not average a slow, lasting one."""
 
 CLOSE_SHARE = 0.15
 UNSURE_SHARE, UNSURE_UM = 0.075, 0.75
@@ -46,17 +59,25 @@ def measure_ringdown(
     millimetres, gave no light value and :class:`LampError` where the facets do not separate. No
     ripple is a normal answer: the value is 0 and the upper bound the detection limit.
     """
-    return measure_lit(understand_light(placed, face, motion), motion, blur_mm=placed.blur_mm)
+    read = read_light(placed, face)
+    lit = calibrate_face(read, motion)
+    detection = find_components(lit.problem)
+    u_mm, ripple_log = lit.problem.track.u_mm, ripple_light(lit.problem, detection.fit)
+    if np.sqrt(np.mean(ripple_log[u_mm > FIRST_BLOCK_U_MM] ** 2)) > RIPPLED_LOG:
+        lit = calibrate_face(take_ripple_out(read, u_mm, ripple_log), motion)
+        detection = find_components(lit.problem)
+    return tell_ripple(lit, detection, motion, blur_mm=placed.blur_mm)
 
 
-def measure_lit(lit: LitFace, motion: Motion, *, blur_mm: float) -> RingdownMeasurement:
-    """Measure the ripple on a face whose light is understood.
+def tell_ripple(
+    lit: LitFace, detection: Detection, motion: Motion, *, blur_mm: float
+) -> RingdownMeasurement:
+    """All numbers of the ripple that was found on a face whose light is understood.
 
     ``blur_mm`` is the line spread's standard deviation. Raises :class:`LampError` where the facets
     ask for another light than the calibrated one.
     """
     problem = lit.problem
-    detection = find_components(problem)
     require_exponent(detection.facet_exponent)
     modes = detection.solution.modes
     contrast = float(np.abs(slopes(modes, problem.track)).max()) * abs(lit.gain)

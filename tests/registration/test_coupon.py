@@ -36,7 +36,6 @@ def test_a_coupon_that_looks_smaller_is_placed_at_that_size() -> None:
     assert found.placement.scale == pytest.approx(truth.scale, abs=0.0025)
     assert found.placement.turn_rad == pytest.approx(truth.turn_rad, abs=0.003)
     assert found.placement.dy_mm == pytest.approx(truth.dy_mm, abs=0.1)
-    assert found.sd_scale > find_coupon(picture, POSE).sd_scale
 
 
 def test_a_place_ruled_out_elsewhere_does_not_hide_the_coupon() -> None:

@@ -68,6 +68,26 @@ def test_two_micrometres_added_to_a_face_without_ripple_are_found() -> None:
         assert found.envelope_mm == pytest.approx(0.002, rel=0.25)
 
 
+@pytest.mark.parametrize("phase", [0.0, 1.5, 3.0, 4.5])
+def test_a_slow_lasting_ripple_does_not_bend_the_light_it_is_read_by(
+    phase: float,
+) -> None:
+    """Laid over a photo's own light; with it left in what is calibrated by: 113, 99, 89, 95 um."""
+    motion = _photo("no-ripple-natural").motion
+    placed, face = _rectified("no-ripple-natural")
+    lit = understand_light(placed, face, motion)
+    problem = lit.problem
+    frequency = motion.speed_mm_s / 7.0
+    truth = Damped(frequency, 0.015, 0.1 * np.cos(phase), 0.1 * np.sin(phase))
+    level = Solution(1.0, 0.0, np.zeros(problem.base.shape[1]), ())
+    added = predict(problem, replace(level, components=(truth,))) - predict(problem, level)
+    factor = np.exp(np.interp(lit.facets.true_u_mm(face.u_mm()), problem.track.u_mm, added))
+    luma = None if face.luma is None else np.float32(face.luma * factor)
+    rippled = replace(face, linear=np.float32(face.linear * factor[:, None]), luma=luma)
+    (mode,) = measure_ringdown(placed, rippled, motion).modes
+    assert mode.envelope_um.value == pytest.approx(100, rel=0.03)
+
+
 def test_strips_drawn_anew_show_no_ripple_either() -> None:
     """A bootstrap over the strips of a face without ripple; 0 of 210 on 21 drawn photos."""
     rng = np.random.default_rng(0)

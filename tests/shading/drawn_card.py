@@ -39,5 +39,5 @@ def place_drawn(photo: Photo, placement: Placement, *, blur_px: float = 0.0) -> 
     """``photo`` as if the coupon had been found at ``placement``."""
     none = np.empty((0, 4, 2))
     markers = MarkerCorners(np.empty(0, np.int64), none, none, np.empty((0, 4), bool), blur_px)
-    coupon = CouponFit(placement, sure=True, sd_scale=0.001)
+    coupon = CouponFit(placement, sure=True)
     return PlacedCoupon(photo, markers, POSE, coupon, FaceName.RINGDOWN, placement, PX_PER_MM)
