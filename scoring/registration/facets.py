@@ -104,12 +104,18 @@ def find_facets(
     seen_off = -facet_height_mm(edges) * np.interp(edges, u_mm, lean)
     signs = np.sign(rises * agreement)
     offsets = _place_steps(u_mm, light, edges + rough_mm, signs) - edges - seen_off
-    weights = np.abs(rises) / SD_EDGE_MM
     columns = np.stack([np.ones(edges.size), edges - FacetFit.middle_u_mm], axis=1)
-    columns = np.concatenate([columns * weights[:, None], [[0.0, 1 / sd_stretch]]])
-    (shift, stretch), (sd_shift, sd_stretch) = fit_linear(
-        columns, np.append(offsets * weights, 0.0)
-    )
+    known = np.array([[0.0, 1 / sd_stretch]])
+    sd_edge = SD_EDGE_MM
+    for _ in range(2):
+        weights = np.abs(rises) / sd_edge
+        system = np.concatenate([columns * weights[:, None], known])
+        target = np.append(offsets * weights, 0.0)
+        fit, sd = fit_linear(system, target)
+        # Edges that do not lie along a line are less sure than usual: steps of ripple or texture.
+        scatter = np.sqrt(np.sum((system @ fit - target) ** 2) / (edges.size - 1))
+        sd_edge *= max(1.0, float(scatter))
+    (shift, stretch), (sd_shift, sd_stretch) = fit, sd
     sd_shift = np.hypot(sd_shift, SD_SHIFT_MM)
     return FacetFit(float(shift), float(stretch), float(sd_shift), float(sd_stretch), agreement)
 

@@ -82,8 +82,12 @@ def test_a_slow_lasting_ripple_does_not_bend_the_light_it_is_read_by(
     level = Solution(1.0, 0.0, np.zeros(problem.base.shape[1]), ())
     added = predict(problem, replace(level, components=(truth,))) - predict(problem, level)
     factor = np.exp(np.interp(lit.facets.true_u_mm(face.u_mm()), problem.track.u_mm, added))
-    luma = None if face.luma is None else np.float32(face.luma * factor)
-    rippled = replace(face, linear=np.float32(face.linear * factor[:, None]), luma=luma)
+    assert face.luma is not None
+    rippled = replace(
+        face,
+        linear=(face.linear * factor[:, None]).astype(np.float32),
+        luma=(face.luma * factor).astype(np.float32),
+    )
     (mode,) = measure_ringdown(placed, rippled, motion).modes
     assert mode.envelope_um.value == pytest.approx(100, rel=0.03)
 
