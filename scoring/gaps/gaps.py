@@ -31,6 +31,10 @@ stand open beyond doubt."""
 EASED_MM = 3.0
 """That holds for short gaps only: what is faint and long is more likely the shadow of a step."""
 
+LINE_SHARE = 1.2
+"""What is longer and less dark on the whole than this times the threshold is a dark line between
+two layers, which noise lifts above it here and there; only there may it be a gap."""
+
 LEAST_CLEAR_MM = 10.0
 """What less than this of clear gaps shows in common is taken for chance."""
 
@@ -214,7 +218,8 @@ def choose_open(
 ) -> NDArray[np.intp]:
     """Number the stretches that look open, (K, C) from 1; 0 is closed.
 
-    They hold a place above ``strictness`` times the threshold, less where gaps crowd.
+    They hold a place above ``strictness`` times the threshold, less where gaps crowd. From a
+    strictness of 1 on, only what is above it is taken of dark lines.
     """
     ratio, column = evidence.ratio.ravel()[dark.places], dark.places % dark.shape[1]
     keep = dark.highest(ratio) > strictness
@@ -223,7 +228,14 @@ def choose_open(
     crowd = columns.smooth(crowd, CROWD_MM)
     ease = 1 - (1 - evidence.easiest) * np.minimum(crowd / CROWDED_SHARE, 1.0)
     faint = dark.highest(ratio - strictness * ease[column]) > 0
-    return dark.choose(keep | faint & (dark.sizes * columns.width_mm < EASED_MM)).number()
+    short = dark.sizes * columns.width_mm < EASED_MM
+    if strictness >= 1:
+        line = ~short & (dark.mean(ratio) < LINE_SHARE * strictness)
+        kept = np.repeat(keep & ~line | faint & short, dark.sizes)
+        inside = np.zeros(dark.shape, np.uint8)
+        inside.ravel()[dark.places] = kept | np.repeat(line, dark.sizes) & (ratio > strictness)
+        return find_stretches(inside, columns).number()
+    return dark.choose(keep | faint & short).number()
 
 
 def list_gaps(

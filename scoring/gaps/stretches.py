@@ -40,6 +40,12 @@ class Stretches:
             return np.zeros(0)
         return np.asarray(np.maximum.reduceat(values, np.cumsum(self.sizes) - self.sizes))
 
+    def mean(self, values: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The mean of ``values`` (P,), one a place, in each stretch: (S,)."""
+        if not self.begin.size:
+            return np.zeros(0)
+        return np.asarray(np.add.reduceat(values, np.cumsum(self.sizes) - self.sizes) / self.sizes)
+
     def choose(self, keep: NDArray[np.bool_]) -> "Stretches":
         """Those that ``keep`` (S,) names."""
         return Stretches(self.begin[keep], self.end[keep], self.shape)
