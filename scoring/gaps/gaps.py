@@ -31,9 +31,10 @@ stand open beyond doubt."""
 EASED_MM = 3.0
 """That holds for short gaps only: what is faint and long is more likely the shadow of a step."""
 
-LINE_SHARE = 1.2
-"""What is longer and less dark on the whole than this times the threshold is a dark line between
-two layers, which noise lifts above it here and there; only there may it be a gap."""
+LINE_SHARE, LINE_BESIDE = 1.2, 0.45
+"""What is longer, and less dark on the whole than this times the threshold and than such a share of
+a usual gap, is a dark line between two layers, which noise lifts above the threshold here and
+there; only there may it be a gap."""
 
 LEAST_CLEAR_MM = 10.0
 """What less than this of clear gaps shows in common is taken for chance."""
@@ -222,7 +223,8 @@ def choose_open(
     strictness of 1 on, only what is above it is taken of dark lines.
     """
     ratio, column = evidence.ratio.ravel()[dark.places], dark.places % dark.shape[1]
-    keep = dark.highest(ratio) > strictness
+    highest = dark.highest(ratio)
+    keep = highest > strictness
     clear = column[np.repeat(keep, dark.sizes)]
     crowd = np.bincount(clear, minlength=dark.shape[1]) / dark.shape[0]
     crowd = columns.smooth(crowd, CROWD_MM)
@@ -230,7 +232,8 @@ def choose_open(
     faint = dark.highest(ratio - strictness * ease[column]) > 0
     short = dark.sizes * columns.width_mm < EASED_MM
     if strictness >= 1:
-        line = ~short & (dark.mean(ratio) < LINE_SHARE * strictness)
+        usual = median(highest[keep]) if keep.any() else 0.0
+        line = ~short & (dark.mean(ratio) < min(LINE_SHARE * strictness, LINE_BESIDE * usual))
         kept = np.repeat(keep & ~line | faint & short, dark.sizes)
         inside = np.zeros(dark.shape, np.uint8)
         inside.ravel()[dark.places] = kept | np.repeat(line, dark.sizes) & (ratio > strictness)

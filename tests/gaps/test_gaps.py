@@ -79,7 +79,8 @@ def test_a_dark_line_between_two_layers_is_no_long_gap() -> None:
     longest_mm = []
     for _ in range(10):
         need = weigh_evidence(_darkness([], rng), COLUMNS).need
-        dark = _darkness([(30, 50.0, 94.0, 0.9 * need), (60, 60.0, 72.0, 2.5 * need)], rng)
+        gaps_there = [(60 + 3 * k, 60.0, 72.0, 3.0 * need) for k in range(8)]
+        dark = _darkness([(30, 50.0, 94.0, 0.9 * need), *gaps_there], rng)
         evidence = weigh_evidence(dark, COLUMNS)
         gaps = list_gaps(_mark_open(evidence), np.full(dark.share.shape, 0.04), COLUMNS)
         length_mm = 0.1 * (gaps.last - gaps.first + 1)
