@@ -2,7 +2,6 @@
 
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,8 +39,8 @@ SD_STRETCH_BY_CORNERS = 0.018
 """Four corners leave the camera's lean unsure by some degrees: one end looks longer, the other
 shorter. Found on the reference photos (frequencies off by 0 to 4 %)."""
 
-MOST_OFF_SIZE = 0.012
-"""Card and coupon may disagree so much: features' lengths are read within 0.9 %."""
+MOST_OFF_SIZE = 0.008
+"""Card and coupon may disagree so much: features' lengths are read to 0.2 %, within 0.4."""
 
 USUAL_BLUR_PX = 0.8
 """The median over the tuning photos, where no marker's edge tells the photo's own."""
@@ -135,24 +134,40 @@ def _find_features(codes: NDArray[np.uint8], pose: Pose) -> tuple[CouponFit, Rec
     """
     coupon = find_coupon(codes, pose)
     seen = recognise_face(codes, pose, coupon.placement)
-    most_off = max(MOST_OFF_SIZE, 3 * pose.scale_sd(BLADE.thickness_mm))
-    if _is_off(seen, coupon, 1.0) < most_off:
-        return coupon, seen, False
-    ways: list[dict[str, Any]] = [{"aside_of": coupon.placement}]
     if seen.size is not None:
-        ways.insert(0, {"scale": coupon.placement.scale * seen.size})
-    for way in ways:
-        with suppress(CouponNotFoundError, CouponOutOfBayError):
-            other = find_coupon(codes, pose, **way)
-            there = recognise_face(codes, pose, other.placement)
-            if _is_off(there, other, way.get("scale", 1.0)) < most_off:
-                return other, there, "scale" in way
+        scale = coupon.placement.scale * seen.size
+        if abs(scale - 1) < max(MOST_OFF_SIZE, 3 * pose.scale_sd(BLADE.thickness_mm)):
+            return coupon, seen, False
+        found = _find_scaled(codes, pose, scale)
+        if found is not None:
+            return *found, True
+    with suppress(CouponNotFoundError, CouponOutOfBayError):
+        other = find_coupon(codes, pose, aside_of=coupon.placement)
+        there = recognise_face(codes, pose, other.placement)
+        if there.size is not None and abs(there.size - 1) < MOST_OFF_SIZE:
+            return other, there, False
     return coupon, seen, False
 
 
-def _is_off(seen: Recognised, coupon: CouponFit, scale: float) -> float:
-    """How far features are from as large as at ``scale``, relatively; infinite where unseen."""
-    return np.inf if seen.size is None else abs(coupon.placement.scale * seen.size / scale - 1)
+def _find_scaled(
+    codes: NDArray[np.uint8], pose: Pose, scale: float
+) -> tuple[CouponFit, Recognised] | None:
+    """The coupon where it looks ``scale`` times as large; ``None`` if outline and features do not
+    both say so, on second looking at the latest.
+    """
+    for _ in range(2):
+        try:
+            coupon = find_coupon(codes, pose, scale=scale)
+        except (CouponNotFoundError, CouponOutOfBayError):
+            return None
+        seen = recognise_face(codes, pose, coupon.placement)
+        if seen.size is None:
+            return None
+        by_outline, by_features = coupon.placement.scale, coupon.placement.scale * seen.size
+        if max(abs(by_outline / scale - 1), abs(by_features / scale - 1)) < 2 * SD_FEATURES:
+            return coupon, seen
+        scale = by_features
+    return None
 
 
 def place_by_corners(photo: Photo, corners_px: NDArray[np.float64]) -> PlacedCoupon:
@@ -231,8 +246,9 @@ def _require_fine(pose: Pose) -> float:
     px_per_mm = float(np.linalg.norm(ends[1] - ends[0])) / BLADE.length_mm
     if px_per_mm < MIN_PX_PER_MM:
         raise PhotoTooCoarseError(
-            f"The face is seen at {px_per_mm:.1f} px/mm; at least {MIN_PX_PER_MM:g} are needed. Go "
-            "closer until the card fills the picture, or use the full resolution."
+            f"The face is seen at {np.floor(10 * px_per_mm) / 10:.1f} px/mm; at least "
+            f"{MIN_PX_PER_MM:g} are needed. Go closer until the card fills the picture, or use the "
+            "full resolution."
         )
     return px_per_mm
 

@@ -61,7 +61,7 @@ def recognise_face(codes: NDArray[np.uint8], pose: Pose, placement: Placement) -
     profile = sample_face(codes, pose, placement, uu, ww).mean(axis=(0, 2)) + 1.0
     both_ways = ((profile, 0.0), (profile[::-1], np.pi))
     return (
-        _find_facets(u, both_ways)
+        _find_facets(u, both_ways, _find_lean(u, pose, placement))
         or _find_grooves(u, both_ways)
         or Recognised(*BY_CHAMFER[find_chamfer(codes, pose, placement)])
     )
@@ -75,7 +75,16 @@ def _resize(u_mm: NDArray[np.float64], size: float) -> NDArray[np.float64]:
     return (u_mm - middle_mm) / size + middle_mm
 
 
-def _find_facets(u_mm: NDArray[np.float64], both_ways: _BothWays) -> Recognised | None:
+def _find_lean(u_mm: NDArray[np.float64], pose: Pose, placement: Placement) -> NDArray[np.float64]:
+    """How far the view leans toward the camera along the face at ``u_mm`` (N,), a tangent."""
+    away = pose.camera_mm - placement.card_mm(u_mm, np.array(BLADE.height_mm / 2))
+    along = np.array([np.cos(placement.turn_rad), np.sin(placement.turn_rad)])
+    return np.asarray(away[:, :2] @ along / -away[:, 2])
+
+
+def _find_facets(
+    u_mm: NDArray[np.float64], both_ways: _BothWays, lean: NDArray[np.float64]
+) -> Recognised | None:
     def agree(size: float) -> list[tuple[float, float, int]]:
         resized = _resize(u_mm, size)
         ways = enumerate(both_ways)
@@ -90,7 +99,9 @@ def _find_facets(u_mm: NDArray[np.float64], both_ways: _BothWays) -> Recognised 
     light, turn_rad = both_ways[way]
     if agreement < SIZED:
         return Recognised(FaceName.RINGDOWN, turn_rad, 1.0)
-    fit = find_facets(_resize(u_mm, size), light, sd_stretch=SD_STRETCH)
+    seen = lean if way == 0 else -lean[::-1]
+    resized = _resize(u_mm, size)
+    fit = find_facets(resized, light, sd_stretch=SD_STRETCH, view_tangent=seen)
     return Recognised(FaceName.RINGDOWN, turn_rad, size * (1 + fit.stretch))
 
 
