@@ -25,6 +25,7 @@ from scoring.ripple.grid import (
     MIN_FREQUENCY_HZ,
     Grid,
 )
+from scoring.ripple.pencil import propose_vibrations
 
 SLOW_WAVELENGTH_MM = 12.0
 LEAST_DAMPING, MOST_DAMPING = 0.008, 0.35
@@ -52,6 +53,10 @@ CREEPING = 1e-4
 MOVED_ANYWAY, FAR_FROM_NOISE = 0.01, 4.0
 """While the misfit is so many times the noise more components are to come, and the next will move
 this one anyway: below such a share of the cost a step is then the last."""
+
+LOST = 8.0
+"""A misfit so many times the noise is seldom light's own (very steep ripples leave up to 24): the
+search by one component at a time may have gone astray, and all are sought at once."""
 
 HELD_EXPONENT_SD, FREED_EXPONENT_SD = 1e-4, 0.02
 """How far the response's exponent may move from the facets', during the search and at its end."""
@@ -102,13 +107,31 @@ def find_components(problem: Problem) -> Detection:
     Each round projects a grid of damped vibrations and steady ripples on what is left (the
     maximum-likelihood search for one component), refits everything together, and keeps the new
     component if its amplitude's Wald statistic, from the strips' own scatter, could hardly come
-    from noise. None at all is a normal answer.
+    from noise. None at all is a normal answer. Where much is left unexplained all vibrations are
+    sought at once as well, and the better of both is taken.
     """
-    fit = start(problem)
-    facet_exponent = fit.solution.exponent
+    level = start(problem)
+    facet_exponent = level.solution.exponent
     # While ripples are still missing from the model their misfit must not bend the response.
     problem = replace(problem, exponent=facet_exponent, exponent_sd=HELD_EXPONENT_SD)
     grid = Grid.over(problem)
+    fit = _add_components(problem, grid, level)
+    if _unexplained(problem, fit) > LOST:
+        for modes in range(1, MAX_MODES + 1):
+            anew = refine(
+                problem, _with(problem, level, *propose_vibrations(problem, level, modes))
+            )
+            if _in_range(problem, anew) and _is_component(problem, level, anew):
+                rival = _add_components(problem, grid, anew)
+                if misfit(problem, rival)[0] < misfit(problem, fit)[0] / 2:
+                    fit = rival
+    problem = replace(problem, exponent_sd=FREED_EXPONENT_SD)
+    fit = refine(problem, fit)
+    return Detection(problem, fit, covariance(problem, fit), facet_exponent)
+
+
+def _add_components(problem: Problem, grid: Grid, fit: Fit) -> Fit:
+    """``fit`` with all components that are established beside its own."""
     slow_hz = float(problem.track.speed_mm_s.max()) / SLOW_WAVELENGTH_MM
     while len(fit.solution.components) < MAX_MODES + 1:
         candidate = grid.best(problem, fit)
@@ -127,9 +150,7 @@ def find_components(problem: Problem) -> Detection:
         if not _is_component(problem, fit, grown):
             break
         fit = grown
-    problem = replace(problem, exponent_sd=FREED_EXPONENT_SD)
-    fit = refine(problem, fit)
-    return Detection(problem, fit, covariance(problem, fit), facet_exponent)
+    return fit
 
 
 def _grow(problem: Problem, fit: Fit, *more: Component) -> Fit:
