@@ -97,9 +97,9 @@ def _reflectance(scene: Scene) -> Picture:
     if scene.card_scale != 1:
         high, wide = card.shape
         middle = ((wide - 1) / 2, (high - 1) / 2)
-        smaller = cv2.getRotationMatrix2D(middle, 0.0, scene.card_scale)
+        resized = cv2.getRotationMatrix2D(middle, 0.0, scene.card_scale)
         card = np.asarray(
-            cv2.warpAffine(card, smaller, (wide, high), borderValue=PAPER), np.float32
+            cv2.warpAffine(card, resized, (wide, high), borderValue=PAPER), np.float32
         )
     # A picture pixel covers somewhat more than one of the drawing's: a little blur stands for it.
     return np.asarray(cv2.GaussianBlur(card, (0, 0), 0.45), dtype=np.float32)

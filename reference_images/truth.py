@@ -117,5 +117,7 @@ def tell_truth(scene: Scene, surface: Surface, renderer: str) -> dict[str, Any]:
         conditions["stain"] = asdict(scene.stain)
     conditions["hidden_markers"] = list(scene.hidden_markers)
     conditions["card_on_table"] = scene.card_on_table
+    if scene.card_scale != 1:
+        conditions["card_scale"] = scene.card_scale
     told["conditions"] = conditions
     return {**_rounded(told), "picture": _pixels(scene)}

@@ -42,7 +42,7 @@ SENTENCES: dict[Flag, str] = {
     Flag.MARKERS_HIDDEN: "Three or more of the card's markers were not recognised.",
     Flag.OUTLINE_UNSURE: "Places may be 0.05 mm off: an edge hard to see, or the lens unsure.",
     Flag.CARD_MISSING: "Placed by four corners without the card; gain comes from facets alone.",
-    Flag.CARD_OFF_SIZE: "Card and coupon differ in size: print the card at 100 %, crop no photo.",
+    Flag.CARD_OFF_SIZE: "Card and coupon differ in size; the coupon counts. Print at 100 %.",
     Flag.LAMP_FROM_FAR_SIDE: "The lamp stood opposite the label's side; measured all the same.",
     Flag.LAMP_UNCERTAIN: "The lamp's place could not be told from the card; gain is less sure.",
     Flag.LAMP_LOW: "The lamp is under 28 degrees: layers' shadows may pass for gaps, or hide them.",

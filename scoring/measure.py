@@ -200,7 +200,7 @@ def placing_flags(placed: PlacedCoupon, label: Label | None) -> tuple[Flag, ...]
         Flag.LOW_RESOLUTION: placed.px_per_mm < LOW_PX_PER_MM,
         Flag.MARKERS_HIDDEN: hidden >= MANY_HIDDEN and not placed.by_corners,
         Flag.CARD_MISSING: placed.by_corners,
-        Flag.CARD_OFF_SIZE: placed.off_size and not placed.by_corners,
+        Flag.CARD_OFF_SIZE: placed.off_size,
         Flag.OUTLINE_UNSURE: not placed.coupon.sure or far_off,
         Flag.LABEL_UNREAD: label is None,
     }

@@ -231,14 +231,12 @@ def choose_open(
     ease = 1 - (1 - evidence.easiest) * np.minimum(crowd / CROWDED_SHARE, 1.0)
     faint = dark.highest(ratio - strictness * ease[column]) > 0
     short = dark.sizes * columns.width_mm < EASED_MM
-    if strictness >= 1:
-        usual = median(highest[keep]) if keep.any() else 0.0
-        line = ~short & (dark.mean(ratio) < min(LINE_SHARE * strictness, LINE_BESIDE * usual))
-        kept = np.repeat(keep & ~line | faint & short, dark.sizes)
-        inside = np.zeros(dark.shape, np.uint8)
-        inside.ravel()[dark.places] = kept | np.repeat(line, dark.sizes) & (ratio > strictness)
-        return find_stretches(inside, columns).number()
-    return dark.choose(keep | faint & short).number()
+    usual = median(highest[keep]) if strictness >= 1 and keep.any() else 0.0
+    line = ~short & (dark.mean(ratio) < min(LINE_SHARE * strictness, LINE_BESIDE * usual))
+    kept = np.repeat(keep & ~line | faint & short, dark.sizes)
+    inside = np.zeros(dark.shape, np.uint8)
+    inside.ravel()[dark.places] = kept | np.repeat(line, dark.sizes) & (ratio > strictness)
+    return find_stretches(inside, columns).number()
 
 
 def list_gaps(

@@ -53,9 +53,7 @@ MIN_CONTRAST, MIN_STEP = 1.6, 0.10
 """What an outline must show at least; the lamp's falloff alone makes steps of a few hundredths."""
 
 GROUPS = 10
-MIN_SD_SCALE, SD_FEATURES = 0.0005, 0.003
-"""How well lengths on the face are known at best, and by facets or grooves alone."""
-
+MIN_SD_SCALE = 0.0005
 SD_EDGE_MM = 0.05
 ROUNDING_MM, SD_ROUNDING_MM = 0.25, 0.3
 """Printed corners are rounded: both ends of the face look short by an unknown, like amount."""
@@ -91,22 +89,24 @@ def find_coupon(
     codes: NDArray[np.uint8],
     pose: Pose,
     *,
-    scale: float | None = None,
+    known_scale: tuple[float, float] | None = None,
     aside_of: Placement | None = None,
 ) -> CouponFit:
     """Place the coupon from its outline in an (M, N, 3) photo.
 
     The card's bay gives where to look; every candidate is a rectangle of the coupon's known size,
-    so a shadow's or a side wall's edge on one side cannot pull it. ``scale`` is how large it looks
-    on the card, where its own features showed that the two disagree; ``aside_of`` where it does
-    not lie. Raises
+    so a shadow's or a side wall's edge on one side cannot pull it. ``known_scale`` is how
+    large it looks on the card, with the standard deviation, where its own features told;
+    ``aside_of`` where it does not lie. Raises
     :class:`CouponNotFoundError` where no such outline stands out and :class:`CouponOutOfBayError`
     where it lies farther than 7 mm or 9 degrees from the bay.
     """
-    scales = scales_to_try(pose) if scale is None else np.array([scale])
-    sd_scale = pose.scale_sd(BLADE.thickness_mm)
-    if scale is not None:
-        sd_scale = float(np.hypot(sd_scale, SD_FEATURES))
+    scales = scales_to_try(pose)
+    sure_of_scale = scales.size == 1
+    if known_scale is None:
+        known_scale = 1.0, pose.scale_sd(BLADE.thickness_mm)
+    else:
+        scales = np.array(known_scale[:1])
     coarse, contrast = search_outline(codes, pose, scales, aside_of=aside_of)
     if contrast < MIN_CONTRAST or find_boldest_step(codes, pose, coarse) < MIN_STEP:
         raise CouponNotFoundError(
@@ -122,8 +122,7 @@ def find_coupon(
             f"{np.rad2deg(LIMIT_TURN_RAD):.0f} degrees are read. Lay it inside the grey outline."
         )
     placement = _straighten(codes, pose, coarse)
-    known = scale or 1.0, sd_scale
-    placement, _ = _refine(codes, pose, placement, WIDE_PASS_MM, known_scale=known)
+    placement, _ = _refine(codes, pose, placement, WIDE_PASS_MM, known_scale=known_scale)
     placement, sd_turn_rad = level_layers(codes, pose, placement)
     line = find_bay_line(pose, placement, GROUPS)
     placement, sure = _refine(
@@ -131,11 +130,11 @@ def find_coupon(
         pose,
         placement,
         FINE_PASS_MM,
-        known_scale=known,
+        known_scale=known_scale,
         sd_turn_rad=sd_turn_rad,
         line=line,
     )
-    return CouponFit(placement, sure and scales.size == 1)
+    return CouponFit(placement, sure and sure_of_scale)
 
 
 def _straighten(codes: NDArray[np.uint8], pose: Pose, coarse: Placement) -> Placement:

@@ -67,13 +67,13 @@ def match_facets(u_mm: NDArray[np.float64], light: NDArray[np.float64]) -> tuple
     step = float(u_mm[1] - u_mm[0])
     soft = SOFT_MM / step
     seen = gaussian_filter1d(light, soft, order=1)
-    code = gaussian_filter1d(facet_slope(u_mm), soft, order=1)
     bounds = (BLADE.facets[0].u_mm[0] - 2, BLADE.facets[-1].u_mm[1] + 2)
     low, high = (int(i) for i in np.searchsorted(u_mm, bounds))
     near = seen[low:high]
     reach = round(REACH_MM / step)
     shifts = np.arange(-reach, reach + 1) * step
-    around = code[low - reach : high + reach]
+    u_around = u_mm[low] + np.arange(-reach, high - low + reach) * step
+    around = gaussian_filter1d(facet_slope(u_around), soft, order=1)
     alike = np.correlate(around, near)[::-1]
     power = np.correlate(around**2, np.ones(near.size))[::-1]
     scores = alike / np.sqrt((near @ near) * power + 1e-30)
@@ -106,15 +106,14 @@ def find_facets(
     offsets = _place_steps(u_mm, light, edges + rough_mm, signs) - edges - seen_off
     columns = np.stack([np.ones(edges.size), edges - FacetFit.middle_u_mm], axis=1)
     known = np.array([[0.0, 1 / sd_stretch]])
-    sd_edge = SD_EDGE_MM
+    weights = np.abs(rises) / SD_EDGE_MM
     for _ in range(2):
-        weights = np.abs(rises) / sd_edge
         system = np.concatenate([columns * weights[:, None], known])
         target = np.append(offsets * weights, 0.0)
         fit, sd = fit_linear(system, target)
-        # Edges that do not lie along a line are less sure than usual: steps of ripple or texture.
+        # Edges that do not lie along a line are less sure than usual: ripple or texture steps too.
         scatter = np.sqrt(np.sum((system @ fit - target) ** 2) / (edges.size - 1))
-        sd_edge *= max(1.0, float(scatter))
+        weights = weights / max(1.0, float(scatter))
     (shift, stretch), (sd_shift, sd_stretch) = fit, sd
     sd_shift = np.hypot(sd_shift, SD_SHIFT_MM)
     return FacetFit(float(shift), float(stretch), float(sd_shift), float(sd_stretch), agreement)
@@ -134,7 +133,7 @@ def _place_steps(
     parabola = np.linalg.qr(np.vander(beside / beside[-1], 3))[0]
     steps -= parabola @ (parabola.T @ steps)
     steps /= np.linalg.norm(steps, axis=0)
-    at = np.searchsorted(u_mm, near_mm)
+    at = np.clip(np.searchsorted(u_mm, near_mm), beside[-1], u_mm.size - 1 - beside[-1])
     explained = signs[:, None] * (light[at[:, None] + beside] @ steps)
     best = np.argmax(explained[:, 1:-1], axis=1) + 1
     rows = np.arange(at.size)

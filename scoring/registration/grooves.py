@@ -39,7 +39,7 @@ ENOUGH_EDGES, CONTRADICTING_MM = 9, 0.3
 """With fewer edges another place would do nearly as well (at wrong ones up to seven of twelve were
 seen); so far off, outline and grooves contradict each other."""
 
-EDGE_READING_MM, NEAR_READING_MM = BLADE.grooves.width_mm / 2, 0.2
+HALF_WIDTH_MM, NEAR_READING_MM = BLADE.grooves.width_mm / 2, 0.2
 """The standard does not say whether its first groove's place is the middle, as here, or the near
 edge: on a blade made by the other reading all lie half a width farther, which the outline tells."""
 
@@ -53,19 +53,24 @@ _SEEN_WIDTH = _WIDE / erf(_WIDE / (2 * np.sqrt(2)))
 
 @dataclass(frozen=True)
 class GrooveFit(UFit):
-    """Where the grooves lie, stretched about the middle of all six; ``edges`` of 12 were seen."""
+    """Where the grooves lie, stretched about the middle of all six; ``edges`` of 12 were seen.
+
+    ``read_otherwise`` says that the blade was taken for one whose grooves begin where ours have
+    their middle: an outline half a groove off would look the same.
+    """
 
     middle_u_mm: ClassVar[float] = (
         BLADE.grooves.centres_u_mm[0] + BLADE.grooves.centres_u_mm[-1]
     ) / 2
 
     edges: int
+    read_otherwise: bool = False
 
     @property
     def sure(self) -> bool:
         """Whether u is known, by enough edges and about where the outline has them."""
         seen = self.edges >= ENOUGH_EDGES and abs(self.shift_mm) < CONTRADICTING_MM
-        return seen and super().sure
+        return seen and not self.read_otherwise and super().sure
 
 
 UNSEEN = GrooveFit(0.0, 0.0, SD_OUTLINE_MM, MIN_SD_STRETCH, 0)
@@ -136,9 +141,10 @@ def find_grooves(
             break
     if kept.sum() < MIN_EDGES:
         return UNSEEN
-    if kept.sum() >= ENOUGH_EDGES:
-        farther = abs(float(np.mean(offset[kept])) - EDGE_READING_MM) < NEAR_READING_MM
-        offset = offset - farther * EDGE_READING_MM
+    aside_mm = float(np.mean(offset[kept]))
+    otherwise = kept.sum() >= ENOUGH_EDGES and abs(aside_mm - HALF_WIDTH_MM) < NEAR_READING_MM
+    if otherwise:
+        offset = offset - HALF_WIDTH_MM
     at, side = np.broadcast_arrays((centres - GrooveFit.middle_u_mm)[:, None], SIDES)
     rows = np.stack([np.ones(kept.sum()), at[kept], side[kept]], axis=1) / SD_EDGE_MM
     priors = np.diag(
@@ -149,7 +155,12 @@ def find_grooves(
     (shift, stretch, _), (sd_shift, sd_stretch, _) = fit_linear(system, target)
     sd_shift = np.hypot(sd_shift, SD_UNLIKE_MM)
     return GrooveFit(
-        float(shift), float(stretch), float(sd_shift), float(sd_stretch), int(kept.sum())
+        float(shift),
+        float(stretch),
+        float(sd_shift),
+        float(sd_stretch),
+        int(kept.sum()),
+        read_otherwise=bool(otherwise),
     )
 
 

@@ -18,11 +18,11 @@ from scoring.metrics import FACE_WORDS, FaceName
 from scoring.photo.opencv import cv2
 from scoring.photo.photo import Photo
 from scoring.registration.corners import order_corners, pose_from_corners, snap_corners
-from scoring.registration.coupon import SD_FEATURES, CouponFit, find_coupon
+from scoring.registration.coupon import CouponFit, find_coupon
 from scoring.registration.face import RectifiedFace
 from scoring.registration.markers import MarkerCorners, find_markers
 from scoring.registration.pose import Pose, solve_pose
-from scoring.registration.recognise import Recognised, recognise_face
+from scoring.registration.recognise import SD_SIZE, SIZED, Recognised, recognise_face
 from scoring.registration.rectify import GRID_STEP_PX, Placement, map_bands, sample
 
 MIN_PX_PER_MM = 15.0
@@ -40,7 +40,7 @@ SD_STRETCH_BY_CORNERS = 0.018
 shorter. Found on the reference photos (frequencies off by 0 to 4 %)."""
 
 MOST_OFF_SIZE = 0.008
-"""Card and coupon may disagree so much: features' lengths are read to 0.2 %, within 0.4."""
+"""Card and coupon may disagree so much, and more where the focal length is not known."""
 
 USUAL_BLUR_PX = 0.8
 """The median over the tuning photos, where no marker's edge tells the photo's own."""
@@ -84,7 +84,7 @@ class PlacedCoupon:
         """Relative standard deviation of lengths on the face."""
         if self.by_corners:
             return SD_STRETCH_BY_CORNERS
-        own = SD_FEATURES if self.off_size else 0.0
+        own = SD_SIZE if self.off_size else 0.0
         return float(np.hypot(self.pose.scale_sd(BLADE.thickness_mm), own))
 
     @property
@@ -119,8 +119,13 @@ def place_on_card(photo: Photo, markers: MarkerCorners, pose: Pose) -> PlacedCou
     face, :class:`PhotoTooCoarseError`.
     """
     px_per_mm = _require_fine(pose)
-    coupon, seen, off_size = _find_features(photo.codes8, pose)
+    if markers.ids.size:
+        coupon, seen, off_size = _find_features(photo.codes8, pose)
+    else:  # four corners set the scale as well
+        coupon, off_size = find_coupon(photo.codes8, pose), False
+        seen = recognise_face(photo.codes8, pose, coupon.placement)
     placement = replace(coupon.placement, turn_rad=coupon.placement.turn_rad + seen.turn_rad)
+    px_per_mm *= placement.scale
     return PlacedCoupon(
         photo, markers, pose, coupon, seen.face, placement, px_per_mm, off_size=off_size
     )
@@ -129,23 +134,24 @@ def place_on_card(photo: Photo, markers: MarkerCorners, pose: Pose) -> PlacedCou
 def _find_features(codes: NDArray[np.uint8], pose: Pose) -> tuple[CouponFit, Recognised, bool]:
     """The coupon, what its face shows, and whether it is not of the size that the card makes it.
 
-    The outline proposes, facets and grooves decide: where they are not seen in their own size, the
-    outline is sought in the size they have, and in the next best place.
+    The outline proposes, facets and grooves decide: where they are seen in another size the outline
+    is sought in that, and where none is seen in the next best place, taken if facets are there.
     """
     coupon = find_coupon(codes, pose)
     seen = recognise_face(codes, pose, coupon.placement)
     if seen.size is not None:
         scale = coupon.placement.scale * seen.size
-        if abs(scale - 1) < max(MOST_OFF_SIZE, 3 * pose.scale_sd(BLADE.thickness_mm)):
-            return coupon, seen, False
-        found = _find_scaled(codes, pose, scale)
-        if found is not None:
-            return *found, True
-    with suppress(CouponNotFoundError, CouponOutOfBayError):
-        other = find_coupon(codes, pose, aside_of=coupon.placement)
-        there = recognise_face(codes, pose, other.placement)
-        if there.size is not None and abs(there.size - 1) < MOST_OFF_SIZE:
-            return other, there, False
+        if abs(scale - 1) > max(MOST_OFF_SIZE, 3 * pose.scale_sd(BLADE.thickness_mm)):
+            found = _find_scaled(codes, pose, scale)
+            if found is not None:
+                return *found, True
+    elif not seen.by_features:
+        with suppress(CouponNotFoundError, CouponOutOfBayError):
+            other = find_coupon(codes, pose, aside_of=coupon.placement)
+            there = recognise_face(codes, pose, other.placement)
+            # Turned in sign, as under a lamp on the far side, the code fits 5 mm aside as well.
+            if there.agreement > SIZED:
+                return other, there, False
     return coupon, seen, False
 
 
@@ -155,16 +161,17 @@ def _find_scaled(
     """The coupon where it looks ``scale`` times as large; ``None`` if outline and features do not
     both say so, on second looking at the latest.
     """
+    sd = float(np.hypot(pose.scale_sd(BLADE.thickness_mm), SD_SIZE))
     for _ in range(2):
         try:
-            coupon = find_coupon(codes, pose, scale=scale)
+            coupon = find_coupon(codes, pose, known_scale=(scale, sd))
         except (CouponNotFoundError, CouponOutOfBayError):
             return None
         seen = recognise_face(codes, pose, coupon.placement)
         if seen.size is None:
             return None
         by_outline, by_features = coupon.placement.scale, coupon.placement.scale * seen.size
-        if max(abs(by_outline / scale - 1), abs(by_features / scale - 1)) < 2 * SD_FEATURES:
+        if max(abs(by_outline / scale - 1), abs(by_features / scale - 1)) < 2 * SD_SIZE:
             return coupon, seen
         scale = by_features
     return None

@@ -11,7 +11,7 @@ from scoring.registration.chamfer import find_chamfer
 from scoring.registration.facets import find_facets, match_facets
 from scoring.registration.grooves import ENOUGH_EDGES, GrooveFit, find_grooves
 from scoring.registration.pose import Pose
-from scoring.registration.rectify import Placement, sample_face
+from scoring.registration.rectify import Placement, find_lean_along, sample_face
 
 STEP_MM = 0.125
 EDGE_MM, BAND_MM, ROWS = 0.5, 4.0, 24
@@ -26,6 +26,9 @@ OTHER_SIZES = (0.98, 1.02, 0.96, 1.04, 0.94, 1.06, 0.92, 1.08, 0.9, 1.1)
 SD_STRETCH, MOST_STRETCH = 0.02, 0.01
 """How far features may be stretched about each size tried, and how far they are about their own."""
 
+SD_SIZE = 0.003
+"""How well facets and grooves tell the size: to 0.2 %, within 0.4."""
+
 BY_CHAMFER = {
     "top-right": (FaceName.RINGDOWN, 0.0),
     "top-left": (FaceName.FLOW, 0.0),
@@ -38,13 +41,16 @@ BY_CHAMFER = {
 class Recognised:
     """The face that is up, the turn, 0 or pi, that sets it upright, and its ``size``.
 
-    The size is how long facets or grooves look as the face is placed, relatively; ``None`` where
-    neither is seen.
+    ``by_features`` says that facets or grooves were seen, ``agreement`` how well the facets, as in
+    :class:`FacetFit`. The ``size`` is how long facets or grooves look as the face is placed,
+    relatively; ``None`` where they are not seen clearly enough.
     """
 
     face: FaceName
     turn_rad: float
+    by_features: bool = False
     size: float | None = None
+    agreement: float = 0.0
 
 
 def recognise_face(codes: NDArray[np.uint8], pose: Pose, placement: Placement) -> Recognised:
@@ -61,7 +67,7 @@ def recognise_face(codes: NDArray[np.uint8], pose: Pose, placement: Placement) -
     profile = sample_face(codes, pose, placement, uu, ww).mean(axis=(0, 2)) + 1.0
     both_ways = ((profile, 0.0), (profile[::-1], np.pi))
     return (
-        _find_facets(u, both_ways, _find_lean(u, pose, placement))
+        _find_facets(u, both_ways, find_lean_along(pose, placement, u))
         or _find_grooves(u, both_ways)
         or Recognised(*BY_CHAMFER[find_chamfer(codes, pose, placement)])
     )
@@ -75,34 +81,32 @@ def _resize(u_mm: NDArray[np.float64], size: float) -> NDArray[np.float64]:
     return (u_mm - middle_mm) / size + middle_mm
 
 
-def _find_lean(u_mm: NDArray[np.float64], pose: Pose, placement: Placement) -> NDArray[np.float64]:
-    """How far the view leans toward the camera along the face at ``u_mm`` (N,), a tangent."""
-    away = pose.camera_mm - placement.card_mm(u_mm, np.array(BLADE.height_mm / 2))
-    along = np.array([np.cos(placement.turn_rad), np.sin(placement.turn_rad)])
-    return np.asarray(away[:, :2] @ along / -away[:, 2])
-
-
 def _find_facets(
     u_mm: NDArray[np.float64], both_ways: _BothWays, lean: NDArray[np.float64]
 ) -> Recognised | None:
-    def agree(size: float) -> list[tuple[float, float, int]]:
+    def match(size: float) -> list[tuple[float, float, int]]:
         resized = _resize(u_mm, size)
         ways = enumerate(both_ways)
-        return [(abs(match_facets(resized, light)[1]), size, way) for way, (light, _) in ways]
+        return [(match_facets(resized, light)[1], size, way) for way, (light, _) in ways]
 
-    best = max(agree(1.0))
-    if best[0] < CLEAR:
-        best = max([best, *(one for size in OTHER_SIZES for one in agree(size) if one[0] > SIZED)])
+    best = max(match(1.0), key=_agreement)
+    if _agreement(best) < CLEAR:
+        others = [one for size in OTHER_SIZES for one in match(size) if _agreement(one) > SIZED]
+        best = max([best, *others], key=_agreement)
     agreement, size, way = best
-    if agreement < SURE:
-        return None
     light, turn_rad = both_ways[way]
-    if agreement < SIZED:
-        return Recognised(FaceName.RINGDOWN, turn_rad, 1.0)
+    if abs(agreement) < SURE:
+        return None
+    if abs(agreement) < SIZED:
+        return Recognised(FaceName.RINGDOWN, turn_rad, by_features=True, agreement=agreement)
     seen = lean if way == 0 else -lean[::-1]
-    resized = _resize(u_mm, size)
-    fit = find_facets(resized, light, sd_stretch=SD_STRETCH, view_tangent=seen)
-    return Recognised(FaceName.RINGDOWN, turn_rad, size * (1 + fit.stretch))
+    fit = find_facets(_resize(u_mm, size), light, sd_stretch=SD_STRETCH, view_tangent=seen)
+    size = size * (1 + fit.stretch)
+    return Recognised(FaceName.RINGDOWN, turn_rad, True, size, agreement)
+
+
+def _agreement(match: tuple[float, float, int]) -> float:
+    return abs(match[0])
 
 
 def _find_grooves(u_mm: NDArray[np.float64], both_ways: _BothWays) -> Recognised | None:
@@ -114,9 +118,10 @@ def _find_grooves(u_mm: NDArray[np.float64], both_ways: _BothWays) -> Recognised
     for size in (1.0, *OTHER_SIZES):
         for light, turn_rad in both_ways:
             grooves = fit(size, light)
-            if grooves.edges > most:
-                most = grooves.edges
-                found = Recognised(FaceName.FLOW, turn_rad, size * (1 + grooves.stretch))
+            if grooves.edges <= most:
+                continue
+            most = grooves.edges
+            found = Recognised(FaceName.FLOW, turn_rad, True, size * (1 + grooves.stretch))
             if most >= ENOUGH_EDGES and abs(grooves.stretch) < MOST_STRETCH:
                 return found  # never the wrong way round
     return found if most >= MIN_GROOVE_EDGES else None

@@ -41,6 +41,15 @@ class Placement:
         return np.stack(np.broadcast_arrays(x, y, -BLADE.thickness_mm * self.scale), axis=-1)
 
 
+def find_lean_along(
+    pose: Pose, placement: Placement, u_mm: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """How far the view leans toward the camera along the face at ``u_mm`` (N,): a tangent, (N,)."""
+    away = pose.camera_mm - placement.card_mm(u_mm, np.array(BLADE.height_mm / 2))
+    along = np.array([np.cos(placement.turn_rad), np.sin(placement.turn_rad)])
+    return np.asarray(away[:, :2] @ along / -away[:, 2])
+
+
 def map_face(
     pose: Pose, placement: Placement, u_mm: NDArray[np.float64], w_mm: NDArray[np.float64]
 ) -> NDArray[np.float32]:

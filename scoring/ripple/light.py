@@ -12,13 +12,13 @@ from scoring.motion import Motion
 from scoring.registration.face import RectifiedFace
 from scoring.registration.facets import FacetFit, find_facets
 from scoring.registration.place import PlacedCoupon
+from scoring.registration.rectify import find_lean_along
 from scoring.registration.u_fit import MIN_SD_STRETCH
 from scoring.ripple.fit import Problem
 from scoring.ripple.problem import pose_problem, resampled_blur_mm
-from scoring.shading.account import trace_line
 from scoring.shading.calibrate import Calibration, Take, calibrate
 from scoring.shading.evidence import gather_evidence
-from scoring.shading.layer_line import measure_layer_line
+from scoring.shading.layer_line import LayerLine, measure_layer_line
 from scoring.shading.paper import NO_PAPER, Paper, read_paper
 from scoring.shading.profile import START_MM, StripProfiles, extract_strips
 from scoring.shading.response import carry_steps
@@ -165,13 +165,22 @@ def read_light(
     if rippled_u_mm is not None:
         inside = (strips.u_mm > rippled_u_mm[0]) & (strips.u_mm < rippled_u_mm[1])
         level = replace(strips, valid=np.asarray(strips.valid & ~inside))
-    evidence = gather_evidence(
-        placed,
-        paper,
-        level,
-        layer_line=measure_layer_line(face, blur_mm=resampled_blur_mm(placed)),
-        lamp_on_right=facets.agreement < 0,
-    )
+    line = measure_layer_line(face, blur_mm=resampled_blur_mm(placed))
+    return _gather(placed, strips, facets, level=level, paper=paper, line=line)
+
+
+def _gather(
+    placed: PlacedCoupon,
+    strips: StripProfiles,
+    facets: FacetFit,
+    *,
+    level: StripProfiles,
+    paper: Paper,
+    line: LayerLine | None,
+) -> ReadFace:
+    """The face of ``strips``, to be calibrated by ``level``: its light as it would be if flat."""
+    on_right = facets.agreement < 0
+    evidence = gather_evidence(placed, paper, level, layer_line=line, lamp_on_right=on_right)
     return ReadFace(placed, strips, facets, Take(evidence, placed.placement, placed.camera_mm))
 
 
@@ -180,19 +189,19 @@ def take_ripple_out(
 ) -> ReadFace:
     """``read`` with the calibration's evidence as it would be without a ripple that is known.
 
-    ``ripple_log`` (N,) is what the ripple adds to log light over ``u_mm`` (N,).
+    ``ripple_log`` (N,) is what the ripple adds to log light over ``u_mm`` (N,). Not for a face
+    that ripples by design, part of which is no evidence.
     """
     strips, evidence = read.strips, read.take.evidence
     added = np.interp(strips.u_mm, u_mm, ripple_log, left=0.0, right=0.0)
-    level = replace(strips, light=strips.light / np.exp(added)[:, None])
-    without = gather_evidence(
+    return _gather(
         read.placed,
-        evidence.paper,
-        level,
-        layer_line=evidence.layer_line,
-        lamp_on_right=read.facets.agreement < 0,
+        strips,
+        read.facets,
+        level=replace(strips, light=strips.light / np.exp(added)[:, None]),
+        paper=evidence.paper,
+        line=evidence.layer_line,
     )
-    return replace(read, take=replace(read.take, evidence=without))
 
 
 def light_face(
@@ -233,12 +242,11 @@ def locate_facets(placed: PlacedCoupon, strips: StripProfiles) -> FacetFit:
     From them to the corner is three times their own length, so a little of what an unknown focal
     length does to lengths is left in the stretch.
     """
-    to_camera = trace_line(placed.placement, placed.camera_mm, strips.u_mm).to_camera
     fit = find_facets(
         strips.u_mm,
         strips.light.mean(axis=(0, 2)),
         sd_stretch=max(MIN_SD_STRETCH, placed.stretch_sd),
-        view_tangent=to_camera[:, 0] / to_camera[:, 2],
+        view_tangent=find_lean_along(placed.pose, placed.placement, strips.u_mm),
     )
     left = STRETCH_LEFT * placed.stretch_sd
     return replace(fit, sd_stretch=float(np.hypot(fit.sd_stretch, left)))

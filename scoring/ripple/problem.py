@@ -12,6 +12,7 @@ from scoring.registration.place import PlacedCoupon
 from scoring.ripple.components import follow
 from scoring.ripple.fit import Problem
 from scoring.shading.account import Shading
+from scoring.shading.evidence import FACET_MARGIN_MM
 from scoring.shading.profile import StripProfiles
 from scoring.shading.response import tabulate_response
 
@@ -22,9 +23,6 @@ BIN_MM = 0.1
 FREE_DEGREE, MOST_HALF_WAVES = 4, 18
 SD_BASE = 0.012
 """Log light of the baseline's waves a quarter of the face long; shorter ones are ever smaller."""
-
-EDGE_MARGIN_MM = 0.7
-"""Printed edges are rounded (others' drawings by up to 0.33 mm, a standard deviation)."""
 
 SHADED = 0.5
 """A column so much darker than most lies on a flank that the lamp hardly reaches: there light no
@@ -53,7 +51,7 @@ def pose_problem(
     weight[mean_log - np.median(mean_log) < np.log(SHADED)] = 0.0
     for facet in BLADE.facets:
         for edge in facet.u_mm:
-            weight[np.abs(u - edge) < EDGE_MARGIN_MM] = 0.0
+            weight[np.abs(u - edge) < FACET_MARGIN_MM] = 0.0
     step = float(u[1] - u[0])
     base, base_sd = baseline(u)
     return Problem(

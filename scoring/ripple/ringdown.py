@@ -28,7 +28,8 @@ from scoring.shading.evidence import FIRST_BLOCK_U_MM
 
 RIPPLED_LOG = 0.02
 """A ripple that changes the calibrated part's light by so much (RMS) is taken out of it, and light
-and ripple are fitted once more: blocks of 4 mm do not average a slow, lasting one."""
+and ripple are fitted once more: blocks of 4 mm do not average a slow, lasting one. Not tried on
+pairs."""
 
 CLOSE_SHARE = 0.15
 UNSURE_SHARE, UNSURE_UM = 0.075, 0.75

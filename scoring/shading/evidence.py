@@ -20,6 +20,9 @@ FIRST_BLOCK_U_MM, BLOCK_MM = 20.0, 4.0
 """Blocks of the zone start where most ripple has died out and average over a period or so."""
 
 FACET_MARGIN_MM = 0.7
+"""Left out beside facets' edges: printed ones are rounded, by up to 0.33 mm (SD) where others drew
+them."""
+
 SD_LOG_BLOCK, SD_LOG_FACET = 0.02, 0.008
 """How well the account may follow a face's light: where filament or paper go by other laws than its
 own, following closer bends lamp and tone curve instead. Paper likewise."""

@@ -32,18 +32,23 @@ def test_a_coupon_that_looks_smaller_is_placed_at_that_size() -> None:
     """As on a card printed too large."""
     truth = Placement(1.0, -1.5, 0.02, 0.96)
     picture = draw_coupon(np.random.default_rng(1), truth, FaceName.FLOW, 90.0)
-    found = find_coupon(picture, POSE, scale=0.961)
+    found = find_coupon(picture, POSE, known_scale=(0.961, 0.003))
     assert found.placement.scale == pytest.approx(truth.scale, abs=0.0025)
     assert found.placement.turn_rad == pytest.approx(truth.turn_rad, abs=0.003)
     assert found.placement.dy_mm == pytest.approx(truth.dy_mm, abs=0.1)
 
 
-def test_a_place_ruled_out_elsewhere_does_not_hide_the_coupon() -> None:
-    truth = Placement(2.0, -1.5, 0.0)
+@pytest.mark.parametrize("dx", [0.5, 2.0])
+def test_where_it_was_ruled_out_it_is_not_sought_again(dx: float) -> None:
+    truth = Placement(dx, -1.5, 0.0)
     picture = draw_coupon(np.random.default_rng(1), truth, FaceName.FLOW, 90.0)
-    wrong = Placement(truth.dx_mm - 4, truth.dy_mm, 0.0)
-    right = find_coupon(picture, POSE, aside_of=wrong).placement
+    right = find_coupon(picture, POSE).placement
     assert right.dx_mm == pytest.approx(truth.dx_mm, abs=0.15)
+    try:
+        other = find_coupon(picture, POSE, aside_of=right).placement
+    except (CouponNotFoundError, CouponOutOfBayError):
+        return
+    assert np.hypot(other.dx_mm - dx, other.dy_mm - truth.dy_mm) > 1
 
 
 def test_empty_card_has_no_coupon() -> None:

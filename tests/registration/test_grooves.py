@@ -70,8 +70,8 @@ def test_a_blade_whose_grooves_begin_at_the_drawn_places_is_read_as_such(
     """``blade.toml`` does not say whether ``first_u_mm`` is a groove's middle or its near edge."""
     light = _profile(shift + BLADE.grooves.width_mm / 2, stretch, (0.15, 0.2), 1.0, 0.004)
     fit = find_grooves(SEEN, light, blur_mm=BLUR_MM, sd_stretch=0.001)
-    assert fit.sure
     assert fit.shift_mm == pytest.approx(shift, abs=0.025)
+    assert not fit.sure  # an outline so far off would look the same
 
 
 def test_a_fit_is_sure_where_all_walls_are_seen_near_the_outlines_place() -> None:

@@ -68,11 +68,11 @@ def test_two_micrometres_added_to_a_face_without_ripple_are_found() -> None:
         assert found.envelope_mm == pytest.approx(0.002, rel=0.25)
 
 
-@pytest.mark.parametrize("phase", [0.0, 1.5, 3.0, 4.5])
+@pytest.mark.parametrize("phase", [0.0, 3.0, 4.5])
 def test_a_slow_lasting_ripple_does_not_bend_the_light_it_is_read_by(
     phase: float,
 ) -> None:
-    """Laid over a photo's own light; with it left in what is calibrated by: 113, 99, 89, 95 um."""
+    """Laid over a photo's own light; with it left in what is calibrated by: 113, 89, 95 um."""
     motion = _photo("no-ripple-natural").motion
     placed, face = _rectified("no-ripple-natural")
     lit = understand_light(placed, face, motion)

@@ -33,7 +33,7 @@ def show() -> None:
         st.subheader("The card")
         st.markdown(
             "Print it at 100 %, never fitted to the page, on matt white paper. Check its 100 mm "
-            "ruler against a steel rule: every length is measured against the card. Keep it flat."
+            "ruler against a steel rule: lengths are measured against the card. Keep it flat."
         )
         offer_card()
         st.subheader("Labels")
