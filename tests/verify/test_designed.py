@@ -32,11 +32,12 @@ def test_a_dead_band_shows_in_the_small_stretches() -> None:
 
 
 def test_a_shift_goes_to_the_quarter_wave() -> None:
-    found = fit_designed(draw_problem(DESIGNED, shift_mm=0.1))
+    """By as much as places on the face may be off; by twice that the smallest loses 1.5 %."""
+    found = fit_designed(draw_problem(DESIGNED, shift_mm=0.05))
     size = np.hypot(*found.amplitude_um[:3].T)
     turn = np.arctan2(-found.amplitude_um[:3, 1], found.amplitude_um[:3, 0])
-    assert size == pytest.approx(DESIGNED[:3], rel=0.015)
-    assert turn / (2 * np.pi) * 3.0 == pytest.approx(np.full(3, 0.1), abs=0.01)
+    assert size == pytest.approx(DESIGNED[:3], rel=0.01)
+    assert turn / (2 * np.pi) * 3.0 == pytest.approx(np.full(3, 0.05), abs=0.005)
 
 
 def test_a_flat_face_explains_nothing() -> None:
