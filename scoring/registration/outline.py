@@ -135,9 +135,8 @@ def search_outline(
         tried = itertools.product(shape[0] + turns * TURN_STEP_RAD, shape[1] * stretches)
         for turn, scale in tried:
             doubt = SCALE_DOUBT * ((scale - scales.mean()) / MOST_SCALE) ** 2
-            score = (
-                _score(both, (float(turn), float(scale)), shifts, shifts) * (1 - doubt) * allowed
-            )
+            score = _score(both, (float(turn), float(scale)), shifts, shifts)
+            score *= (1 - doubt) * allowed
             i, j = np.unravel_index(int(np.argmax(score)), score.shape)
             if score[i, j] > best:
                 best, at = float(score[i, j]), (shifts[j], shifts[i])

@@ -23,7 +23,7 @@ def find_poles(samples: NDArray[np.float64], step_s: float, modes: int) -> NDArr
     _, _, right = linalg.svd(rows, full_matrices=False)
     signal = right[: 2 * modes].conj().T
     turned = np.linalg.eigvals(np.linalg.pinv(signal[:-1]) @ signal[1:])
-    poles = np.log(turned) / step_s
+    poles = np.log(turned[turned != 0]) / step_s
     return np.asarray(poles[poles.imag > 0])
 
 
