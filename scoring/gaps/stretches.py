@@ -29,26 +29,26 @@ class Stretches:
         return self.end - self.begin
 
     @cached_property
+    def starts(self) -> NDArray[np.intp]:
+        """Where each one's places begin among all :attr:`places`, (S,)."""
+        return np.asarray(np.cumsum(self.sizes) - self.sizes)
+
+    @cached_property
     def places(self) -> NDArray[np.intp]:
         """Flat indices of all places, stretch by stretch, (P,)."""
-        skipped = self.begin - (np.cumsum(self.sizes) - self.sizes)
-        return np.repeat(skipped, self.sizes) + np.arange(self.sizes.sum())
+        return np.repeat(self.begin - self.starts, self.sizes) + np.arange(self.sizes.sum())
 
     def highest(self, values: NDArray[np.float64]) -> NDArray[np.float64]:
         """The highest of ``values`` (P,), one a place, in each stretch: (S,)."""
         if not self.begin.size:
             return np.zeros(0)
-        return np.asarray(np.maximum.reduceat(values, np.cumsum(self.sizes) - self.sizes))
+        return np.asarray(np.maximum.reduceat(values, self.starts))
 
     def mean(self, values: NDArray[np.float64]) -> NDArray[np.float64]:
         """The mean of ``values`` (P,), one a place, in each stretch: (S,)."""
         if not self.begin.size:
             return np.zeros(0)
-        return np.asarray(np.add.reduceat(values, np.cumsum(self.sizes) - self.sizes) / self.sizes)
-
-    def choose(self, keep: NDArray[np.bool_]) -> "Stretches":
-        """Those that ``keep`` (S,) names."""
-        return Stretches(self.begin[keep], self.end[keep], self.shape)
+        return np.asarray(np.add.reduceat(values, self.starts) / self.sizes)
 
     def number(self) -> NDArray[np.intp]:
         """Each place's stretch, counted from 1, (K, C); 0 elsewhere."""

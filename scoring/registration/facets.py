@@ -106,15 +106,17 @@ def find_facets(
     offsets = _place_steps(u_mm, light, edges + rough_mm, signs) - edges - seen_off
     columns = np.stack([np.ones(edges.size), edges - FacetFit.middle_u_mm], axis=1)
     known = np.array([[0.0, 1 / sd_stretch]])
-    weights = np.abs(rises) / SD_EDGE_MM
-    for _ in range(2):
+
+    def weigh(weights: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         system = np.concatenate([columns * weights[:, None], known])
-        target = np.append(offsets * weights, 0.0)
-        fit, sd = fit_linear(system, target)
-        # Edges that do not lie along a line are less sure than usual: ripple or texture steps too.
-        scatter = np.sqrt(np.sum((system @ fit - target) ** 2) / (edges.size - 1))
-        weights = weights / max(1.0, float(scatter))
-    (shift, stretch), (sd_shift, sd_stretch) = fit, sd
+        return system, np.append(offsets * weights, 0.0)
+
+    weights = np.abs(rises) / SD_EDGE_MM
+    system, target = weigh(weights)
+    left = system @ fit_linear(system, target)[0] - target
+    # Edges that do not lie along a line are less sure than usual: ripple or texture steps too.
+    scatter = max(1.0, float(np.sqrt(left @ left / (edges.size - 1))))
+    (shift, stretch), (sd_shift, sd_stretch) = fit_linear(*weigh(weights / scatter))
     sd_shift = np.hypot(sd_shift, SD_SHIFT_MM)
     return FacetFit(float(shift), float(stretch), float(sd_shift), float(sd_stretch), agreement)
 
