@@ -1,43 +1,44 @@
-"""Find the coupon on the card: its outline first, coarse, then each side's edge, fine."""
+"""Find the coupon on the card: its outline first, coarse, then all sides' edges, fine."""
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter1d, maximum_filter1d
 
 from scoring.errors import CouponNotFoundError, CouponOutOfBayError
 from scoring.geometry import BLADE
 from scoring.least_squares import MAD_TO_SD, fit_robust
 from scoring.registration.beside import find_bay_line, find_feet_mm
+from scoring.registration.edges import (
+    FINE_PX_PER_MM,
+    GROUPS,
+    ROUNDING_MM,
+    choose_pairs,
+    edge_profiles,
+)
 from scoring.registration.level import level_layers
 from scoring.registration.outline import (
     ACROSS,
     NORMALS,
     SIDES,
-    Side,
     find_boldest_step,
     scales_to_try,
     search_outline,
 )
 from scoring.registration.pose import Pose
-from scoring.registration.rectify import Placement, sample_face
+from scoring.registration.rectify import Placement
 
 LIMIT_MM = 7.0
 LIMIT_TURN_RAD = np.deg2rad(9.0)
 """A coupon farther from its bay, or more askew, counts as out of it."""
 
-FINE_PX_PER_MM = 12.0
 WIDE_PASS_MM, FINE_PASS_MM = (2.4, 0.6, 0.3), (1.2, 0.2, 0.15)
 """How far edges are looked for, how near to the side's chosen one a point's may lie, and how well
 the long sides keep their distance. The coarse turn may be off by so much that a side's ends lie
 half a millimetre apart: hence twice."""
 
-NEAR_END_MM, SD_ENDS_MM = 0.6, 0.3
-"""How near, and how well, for the short sides, whose corners are rounded."""
-
-LEAST_FOOT_MM, FOOT_SLACK_MM = 0.25, 0.15
-"""From which width on a side wall's two edges part, and how well their distance is known."""
+NEAR_END_MM = 0.6
+"""How near for the short sides, whose corners are rounded."""
 
 CLEAR_PEAK = 3.0
 """How far an edge must stand out of what else lies across its side."""
@@ -52,11 +53,9 @@ TURNS_RAD = np.deg2rad(np.arange(-2.5, 2.51, 0.25))
 MIN_CONTRAST, MIN_STEP = 1.6, 0.10
 """What an outline must show at least; the lamp's falloff alone makes steps of a few hundredths."""
 
-GROUPS = 10
 MIN_SD_SCALE = 0.0005
 SD_EDGE_MM = 0.05
-ROUNDING_MM, SD_ROUNDING_MM = 0.25, 0.3
-"""Printed corners are rounded: both ends of the face look short by an unknown, like amount."""
+SD_ROUNDING_MM = 0.3
 
 SD_SHORT_SIDE_MM, SD_LONG_SIDE_MM = 0.15, 0.05
 MERGED_FOOT_MM, SD_MERGED_MM = (-0.03, 0.6), 0.1
@@ -145,7 +144,7 @@ def _straighten(codes: NDArray[np.uint8], pose: Pose, coarse: Placement) -> Plac
     along = (np.arange(GROUPS) + 0.5) / GROUPS - 0.5
     score = np.zeros(TURNS_RAD.size)
     long_sides = SIDES[2:]
-    profiles = _edge_profiles(codes, pose, coarse, long_sides, off)
+    profiles = edge_profiles(codes, pose, coarse, long_sides, off)
     for side, profile in zip(long_sides, profiles, strict=True):
         lever = along * (_L - 2 * _C) * -side.normal[1]
         shifted = (off - off[0] + TURNS_RAD[:, None, None] * lever[:, None]) / step
@@ -178,11 +177,11 @@ def _refine(
     reach_mm, near_mm, sd_pair_mm = within_mm
     step = 1 / FINE_PX_PER_MM
     off = np.arange(-reach_mm, reach_mm + step / 2, step)
-    profiles = _edge_profiles(codes, pose, coarse, SIDES, off)
+    profiles = edge_profiles(codes, pose, coarse, SIDES, off)
     size = np.abs(profiles)
     scale, sd_scale = known_scale[0], max(MIN_SD_SCALE, known_scale[1])
     feet = find_feet_mm(pose, coarse)
-    chosen = _choose_pairs(size.mean(axis=1), feet, off, sd_scale, sd_pair_mm)
+    chosen = choose_pairs(size.mean(axis=1), feet, off, sd_scale, sd_pair_mm)
     reach = np.where(_LONG, near_mm, NEAR_END_MM)[:, None]
     strength = size * (np.abs(off - np.array(chosen)[:, None]) < reach)[:, None]
     peak = off[np.argmax(strength, axis=2)]
@@ -267,77 +266,3 @@ def _sd_sides_mm(spread_mm: NDArray[np.float64], feet_mm: list[float]) -> NDArra
     merged = np.array([low_mm < foot < high_mm for foot in feet_mm])
     own = np.hypot(SD_LONG_SIDE_MM, SD_MERGED_MM * merged)
     return np.where(_LONG, np.hypot(own, spread_mm), SD_SHORT_SIDE_MM)
-
-
-def _edge_profiles(
-    codes: NDArray[np.uint8],
-    pose: Pose,
-    placement: Placement,
-    sides: tuple[Side, ...],
-    off: NDArray[np.float64],
-) -> NDArray[np.float64]:
-    """Derivative across each side, (sides, GROUPS, offsets), averaged along each group of a side.
-
-    Each in the channel that shows the side best.
-    """
-    per_group = 8
-    t = (np.arange(GROUPS * per_group) + 0.5) / (GROUPS * per_group)
-    u, w = np.stack([side.across(t, off) for side in sides], axis=1)
-    shape = (len(sides), GROUPS, per_group, off.size, 3)
-    grouped = sample_face(codes, pose, placement, u.reshape(-1, off.size), w.reshape(-1, off.size))
-    grouped = grouped.reshape(shape).mean(axis=2)
-    slope = gaussian_filter1d(grouped, 0.08 * FINE_PX_PER_MM, axis=2, order=1)
-    channel = np.argmax(np.abs(slope).max(axis=2).mean(axis=1), axis=1)
-    return np.stack([one[..., k] for one, k in zip(slope, channel, strict=True)])
-
-
-def _choose_pairs(
-    strengths: NDArray[np.float64],
-    feet_mm: list[float],
-    off: NDArray[np.float64],
-    sd_scale: float,
-    sd_pair_mm: float,
-) -> list[float]:
-    """The offset of each side's true edge: opposite sides must lie the known length apart.
-
-    A side wall or a shadow gives a second edge beside the true one; a pair whose spacing differs
-    from the coupon's by more than the scale can explain is hardly the coupon (heavy tails: one
-    edge may be unseen in a shadow).
-    """
-    chosen: list[float] = []
-    for a, b, length, inset, sd_mm in (
-        (0, 1, _L, 2 * ROUNDING_MM, SD_ENDS_MM),
-        (2, 3, _H, 0.0, sd_pair_mm),
-    ):
-        peaks_a, peaks_b = (_peaks(strengths[k], off, feet_mm[k]) for k in (a, b))
-        best, pair = -np.inf, (0.0, 0.0)
-        for pa, sa in peaks_a:
-            for pb, sb in peaks_b:
-                stretch = (pa + pb + inset) / np.hypot(sd_scale * length, sd_mm)
-                score = np.log(sa) + np.log(sb) - 1.5 * np.log1p(stretch**2)
-                if score > best:
-                    best, pair = score, (pa, pb)
-        chosen.extend(pair)
-    return chosen
-
-
-def _peaks(
-    strength: NDArray[np.float64], off: NDArray[np.float64], foot_mm: float
-) -> list[tuple[float, float]]:
-    """Places of a side's five boldest edges and how well each would do as the face's own.
-
-    Where the side wall is seen its foot makes an edge too, ``foot_mm`` outside the face's: what has
-    none there is hardly the face's edge, however bold.
-    """
-    inner = strength[1:-1]
-    peak = (inner >= strength[:-2]) & (inner > strength[2:])
-    places = np.flatnonzero(peak) + 1
-    top = places[np.argsort(strength[places])[::-1][:5]]
-    if top.size == 0:
-        top = np.array([int(np.argmax(strength))])
-    bold = strength + 1e-6
-    fit = bold[top]
-    if foot_mm > LEAST_FOOT_MM:
-        wide = maximum_filter1d(bold, round(2 * FOOT_SLACK_MM * FINE_PX_PER_MM) | 1)
-        fit = fit * np.interp(off[top] + foot_mm, off, wide, right=np.median(bold)) / bold.max()
-    return [(float(off[k]), float(f)) for k, f in zip(top, fit, strict=True)]
