@@ -14,9 +14,9 @@ from scoring.metrics import FACE_WORDS, FaceName
 from scoring.motion import Motion
 from scoring.picture import draw_face
 from scoring.registration.place import PlacedCoupon, rectify_face
-from scoring.ripple.light import light_face, read_light
+from scoring.ripple.light import light_face
 from scoring.ripple.pair import join_faces
-from scoring.ripple.ringdown import tell_ripple
+from scoring.ripple.ringdown import read_plain, tell_ripple
 from scoring.ripple.search import find_components
 from scoring.ripple.stain import allow_leak, find_stain, require_one_coupon
 from scoring.shading.calibrate import calibrate_together
@@ -44,8 +44,10 @@ def measure_pair(
     label = _one_label((one_label, other_label), names)
     found = motion(label) if callable(motion) else motion
     rectified = rectify_face(one, whole=picture)
-    read_one = _named(names[0], lambda: read_light(one, rectified))
-    read_other = _named(names[1], lambda: read_light(other, rectify_face(other, whole=False)))
+    read_one = _named(names[0], lambda: read_plain(one, rectified, found))
+    read_other = _named(
+        names[1], lambda: read_plain(other, rectify_face(other, whole=False), found)
+    )
     by_one, by_other = calibrate_together((read_one.take, read_other.take))
     lit_one = _named(names[0], lambda: light_face(read_one, by_one, found))
     lit_other = _named(names[1], lambda: light_face(read_other, by_other, found))

@@ -148,10 +148,10 @@ def predict(problem: Problem, solution: Solution) -> NDArray[np.float64]:
     return evaluate(problem, solution).predicted
 
 
-def ripple_light(problem: Problem, fit: Fit) -> NDArray[np.float64]:
+def ripple_light(problem: Problem, solution: Solution) -> NDArray[np.float64]:
     """What the components add to the mean log light, (N,)."""
-    without = replace(fit.solution, components=())
-    return np.asarray(fit.predicted - predict(problem, without))
+    without = replace(solution, components=())
+    return np.asarray(predict(problem, solution) - predict(problem, without))
 
 
 def misfit(problem: Problem, fit: Fit) -> tuple[float, float]:

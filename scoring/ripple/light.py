@@ -14,10 +14,10 @@ from scoring.registration.facets import FacetFit, find_facets
 from scoring.registration.place import PlacedCoupon
 from scoring.registration.rectify import find_lean_along
 from scoring.registration.u_fit import MIN_SD_STRETCH
-from scoring.ripple.fit import Problem
+from scoring.ripple.fit import Problem, Solution, ripple_light
 from scoring.ripple.problem import pose_problem, resampled_blur_mm
 from scoring.shading.calibrate import Calibration, Take, calibrate
-from scoring.shading.evidence import gather_evidence
+from scoring.shading.evidence import FIRST_BLOCK_U_MM, gather_evidence
 from scoring.shading.layer_line import LayerLine, measure_layer_line
 from scoring.shading.paper import NO_PAPER, Paper, read_paper
 from scoring.shading.profile import START_MM, StripProfiles, extract_strips
@@ -46,6 +46,10 @@ SOFT_BLUR_MM = 0.09
 SD_GAIN = 0.02
 """Relative standard deviation of size that neither fit nor calibration sees: beads, print, and laws
 of surfaces unlike those of the account."""
+
+RIPPLED_LOG = 0.02
+"""A ripple that changes the calibrated part's light by so much (RMS) is taken out of it, and light
+and ripple are fitted once more: blocks of 4 mm do not average a slow, lasting one."""
 
 RIPPLE_U_MM = 10.0
 """Where most of a ring-down is: the gain is carried from the facets to here."""
@@ -86,6 +90,11 @@ class LitFace:
         """Relative standard deviation of the gain's way from the facets to the ripple."""
         return float(np.linalg.norm(self.carry_steps))
 
+    @property
+    def drift_per_mm(self) -> float:
+        """The same for each millimetre of that way."""
+        return self.carry_sd / (FacetFit.middle_u_mm - RIPPLE_U_MM)
+
     @staticmethod
     def steepness(contrast: float) -> float:
         """How far ``contrast`` goes beyond what light follows; 0 where it does not."""
@@ -109,12 +118,16 @@ class LitFace:
 
 @dataclass(frozen=True)
 class ReadFace:
-    """A ring-down face whose facets are placed, with what is to be calibrated by."""
+    """A ring-down face whose facets are placed, with what is to be calibrated by.
+
+    ``ripple_log`` (N,) is what a ripple that is known adds to log light over ``strips``.
+    """
 
     placed: PlacedCoupon
     strips: StripProfiles
     facets: FacetFit
     take: Take
+    ripple_log: NDArray[np.float64]
 
 
 def understand_light(
@@ -166,64 +179,57 @@ def read_light(
         inside = (strips.u_mm > rippled_u_mm[0]) & (strips.u_mm < rippled_u_mm[1])
         level = replace(strips, valid=np.asarray(strips.valid & ~inside))
     line = measure_layer_line(face, blur_mm=resampled_blur_mm(placed))
-    return _gather(placed, strips, facets, level=level, paper=paper, line=line)
+    take = _gather(placed, facets, level=level, paper=paper, line=line)
+    return ReadFace(placed, strips, facets, take, np.zeros_like(strips.u_mm))
 
 
 def _gather(
     placed: PlacedCoupon,
-    strips: StripProfiles,
     facets: FacetFit,
     *,
     level: StripProfiles,
     paper: Paper,
     line: LayerLine | None,
-) -> ReadFace:
-    """The face of ``strips``, to be calibrated by ``level``: its light as it would be if flat."""
+) -> Take:
+    """What the face is to be calibrated by, ``level`` being its light as it would be if flat."""
     on_right = facets.agreement < 0
     evidence = gather_evidence(placed, paper, level, layer_line=line, lamp_on_right=on_right)
-    return ReadFace(placed, strips, facets, Take(evidence, placed.placement, placed.camera_mm))
+    return Take(evidence, placed.placement, placed.camera_mm)
 
 
-def take_ripple_out(
-    read: ReadFace, u_mm: NDArray[np.float64], ripple_log: NDArray[np.float64]
-) -> ReadFace:
-    """``read`` with the calibration's evidence as it would be without a ripple that is known.
+def take_ripple_out(read: ReadFace, problem: Problem, solution: Solution) -> ReadFace | None:
+    """``read`` with the calibration's evidence as it would be without the ripple of ``solution``.
 
-    ``ripple_log`` (N,) is what the ripple adds to log light over ``u_mm`` (N,). Not for a face
-    that ripples by design, part of which is no evidence.
+    ``problem`` is the same face in the light first calibrated; ``None`` where the ripple hardly
+    changes that evidence. Not for a face that ripples by design, part of which is no evidence.
     """
+    u_mm, ripple_log = problem.track.u_mm, ripple_light(problem, solution)
+    if np.sqrt(np.mean(ripple_log[u_mm > FIRST_BLOCK_U_MM] ** 2)) < RIPPLED_LOG:
+        return None
     strips, evidence = read.strips, read.take.evidence
     added = np.interp(strips.u_mm, u_mm, ripple_log, left=0.0, right=0.0)
-    return _gather(
+    take = _gather(
         read.placed,
-        strips,
         read.facets,
         level=replace(strips, light=strips.light / np.exp(added)[:, None]),
         paper=evidence.paper,
         line=evidence.layer_line,
     )
+    return replace(read, take=take, ripple_log=added)
 
 
 def light_face(
     read: ReadFace, calibration: Calibration, motion: Motion, *, to_u_mm: float = RIPPLE_U_MM
 ) -> LitFace:
-    """Pose the ripple's problem in the calibrated light, for a ripple about ``to_u_mm``.
-
-    Raises :class:`LampError` where the facets hardly differ in brightness.
-    """
+    """Pose the ripple's problem in the calibrated light, for a ripple about ``to_u_mm``."""
     placed, facets = read.placed, read.facets
     problem = replace(
         pose_problem(placed, read.strips, calibration.shading, motion),
         shift_sd_mm=facets.sd_shift_mm,
         stretch_sd=max(facets.sd_stretch, placed.stretch_sd if placed.by_corners else 0.0),
     )
-    gain = _facet_gain(problem)
-    if abs(gain) < MIN_GAIN:
-        raise LampError(
-            f"The facets hardly differ in brightness (contrast {abs(gain):.2f} per unit of slope, "
-            f"at least {MIN_GAIN:g} is needed): the lamp is too high or the light too diffuse. Put "
-            "it 15 to 25 degrees up on the label's side, 400 mm or more away, and darken the room."
-        )
+    known = np.interp(problem.track.u_mm, read.strips.u_mm, read.ripple_log)
+    gain = _facet_gain(problem, problem.mean_log - known)
     carry = carry_steps(
         calibration,
         placed.placement,
@@ -250,6 +256,16 @@ def locate_facets(placed: PlacedCoupon, strips: StripProfiles) -> FacetFit:
     )
     left = STRETCH_LEFT * placed.stretch_sd
     return replace(fit, sd_stretch=float(np.hypot(fit.sd_stretch, left)))
+
+
+def require_gain(gain: float) -> None:
+    """Raise :class:`LampError` where the facets hardly differ in brightness."""
+    if abs(gain) < MIN_GAIN:
+        raise LampError(
+            f"The facets hardly differ in brightness (contrast {abs(gain):.2f} per unit of slope, "
+            f"at least {MIN_GAIN:g} is needed): the lamp is too high or the light too diffuse. Put "
+            "it 15 to 25 degrees up on the label's side, 400 mm or more away, and darken the room."
+        )
 
 
 def require_exponent(facet_exponent: float) -> None:
@@ -295,13 +311,13 @@ def _require_facets(agreement: float, paper: Paper, placed: PlacedCoupon) -> Non
             )
 
 
-def _facet_gain(problem: Problem) -> float:
-    """Log brightness per unit of slope over the facets, the baseline's line taken out; 0 if none
-    of them is seen."""
+def _facet_gain(problem: Problem, log_light: NDArray[np.float64]) -> float:
+    """``log_light`` (N,) per unit of slope over the facets, the baseline's line taken out; 0 if
+    none of them is seen."""
     u = problem.track.u_mm
     inside = (u > BLADE.facets[0].u_mm[0]) & (problem.weight > 0)
     if not inside.any():
         return 0.0
     x = u[inside] - u[inside].mean()
     columns = np.stack([np.ones_like(x), x, problem.facet_slope[inside]], axis=1)
-    return float(np.linalg.lstsq(columns, problem.mean_log[inside], rcond=None)[0][2])
+    return float(np.linalg.lstsq(columns, log_light[inside], rcond=None)[0][2])

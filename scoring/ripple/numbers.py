@@ -39,13 +39,15 @@ def estimate_ripple(
     motion: Motion,
     *,
     sd_gain: float,
+    drift_per_mm: float = 0.0,
     steepness: float = 0.0,
     floor_share: float = 1.0,
 ) -> tuple[dict[str, Estimate], tuple[Mode, ...]]:
     """Metrics and modes of the ring-down face.
 
     The fit's covariance is carried to each number by its gradient; ``sd_gain`` is the relative
-    standard deviation of the scale of heights, ``steepness`` how far the ripple's contrast goes
+    standard deviation of the scale of heights, ``drift_per_mm`` that of its change along the face,
+    ``steepness`` how far the ripple's contrast goes
     beyond what light follows, ``floor_share`` how much of the floor under heights is left (two
     photos share only a part of their faults). Without a mode peak and RMS are 0 with the detection
     limit above; without a steady ripple its period is left out.
@@ -84,7 +86,10 @@ def estimate_ripple(
         # A floor on heights is a floor on phase, hence on frequency and damping.
         phase = 2 * min(floor_um(c) / envelope, 1.0)
         steep = STEEP_SHAPE_SD * steepness
-        sd_damping = float(np.linalg.norm([sd_shape[1], SD_DAMPING, phase, steep[1]]))
+        # A scale that drifts along the face passes for decay, the more the longer a ripple lasts.
+        decay_mm = motion.speed_mm_s / (2 * np.pi * c.frequency_hz * c.damping_ratio)
+        drift = drift_per_mm * decay_mm
+        sd_damping = float(np.linalg.norm([sd_shape[1], SD_DAMPING, phase, steep[1], drift]))
         sd_frequency = float(
             np.linalg.norm([sd_shape[0], SD_LENGTH, phase * c.damping_ratio, steep[0]])
         )

@@ -13,23 +13,18 @@ from scoring.motion import Motion
 from scoring.registration.face import RectifiedFace
 from scoring.registration.place import PlacedCoupon
 from scoring.ripple.components import Damped, slopes
-from scoring.ripple.fit import ripple_light
 from scoring.ripple.light import (
     LitFace,
+    ReadFace,
     calibrate_face,
     light_flags,
     read_light,
     require_exponent,
+    require_gain,
     take_ripple_out,
 )
 from scoring.ripple.numbers import draw_profile, estimate_ripple
 from scoring.ripple.search import Detection, find_components
-from scoring.shading.evidence import FIRST_BLOCK_U_MM
-
-RIPPLED_LOG = 0.02
-"""A ripple that changes the calibrated part's light by so much (RMS) is taken out of it, and light
-and ripple are fitted once more: blocks of 4 mm do not average a slow, lasting one. Not tried on
-pairs."""
 
 CLOSE_SHARE = 0.15
 UNSURE_SHARE, UNSURE_UM = 0.075, 0.75
@@ -63,11 +58,22 @@ def measure_ringdown(
     read = read_light(placed, face)
     lit = calibrate_face(read, motion)
     detection = find_components(lit.problem)
-    u_mm, ripple_log = lit.problem.track.u_mm, ripple_light(lit.problem, detection.fit)
-    if np.sqrt(np.mean(ripple_log[u_mm > FIRST_BLOCK_U_MM] ** 2)) > RIPPLED_LOG:
-        lit = calibrate_face(take_ripple_out(read, u_mm, ripple_log), motion)
+    without_ripple = take_ripple_out(read, lit.problem, detection.solution)
+    if without_ripple:
+        lit = calibrate_face(without_ripple, motion)
         detection = find_components(lit.problem)
     return tell_ripple(lit, detection, motion, blur_mm=placed.blur_mm)
+
+
+def read_plain(placed: PlacedCoupon, face: RectifiedFace, motion: Motion) -> ReadFace:
+    """As :func:`read_light`, the evidence freed of the ripple that this photo alone shows.
+
+    Under lamps on opposite sides a ripple's light turns about, which joint laws of light would
+    have to make up for. Raises as :func:`measure_ringdown` does.
+    """
+    read = read_light(placed, face)
+    problem = calibrate_face(read, motion).problem
+    return take_ripple_out(read, problem, find_components(problem).solution) or read
 
 
 def tell_ripple(
@@ -76,9 +82,10 @@ def tell_ripple(
     """All numbers of the ripple that was found on a face whose light is understood.
 
     ``blur_mm`` is the line spread's standard deviation. Raises :class:`LampError` where the facets
-    ask for another light than the calibrated one.
+    hardly differ in brightness, or ask for another light than the calibrated one.
     """
     problem = lit.problem
+    require_gain(lit.gain)
     require_exponent(detection.facet_exponent)
     modes = detection.solution.modes
     contrast = float(np.abs(slopes(modes, problem.track)).max()) * abs(lit.gain)
@@ -87,6 +94,7 @@ def tell_ripple(
         detection,
         motion,
         sd_gain=lit.size_sd(contrast=contrast, wave_mm=_first_wave_mm(modes, motion)),
+        drift_per_mm=lit.drift_per_mm,
         steepness=lit.steepness(contrast),
         floor_share=lit.floor_share,
     )

@@ -15,6 +15,7 @@ from scoring.ripple.fit import (
     evaluate,
     misfit,
     refine,
+    ripple_light,
     slope_gain,
     start,
 )
@@ -60,6 +61,9 @@ search by one component at a time may have gone astray, and all are sought at on
 
 HELD_EXPONENT_SD, FREED_EXPONENT_SD = 1e-4, 0.02
 """How far the response's exponent may move from the facets', during the search and at its end."""
+
+MOST_SEARCHES, RIPPLED_EXPONENT = 4, 0.03
+"""A ripple that changes the exponent that the facets ask for by more is found with a wrong one."""
 
 MISSED = 0.05
 """How often a ripple of just the detection limit goes unfound (ISO 11843 asks for both chances)."""
@@ -108,12 +112,28 @@ def find_components(problem: Problem) -> Detection:
     maximum-likelihood search for one component), refits everything together, and keeps the new
     component if its amplitude's Wald statistic, from the strips' own scatter, could hardly come
     from noise. None at all is a normal answer. Where much is left unexplained all vibrations are
-    sought at once as well, and the better of both is taken.
+    sought at once as well, and the better of both is taken. Where the ripple still lives on the
+    facets, and they ask for another exponent without it, all is sought once more with that.
     """
     level = start(problem)
+    fit = _search(problem, level)
+    for _ in range(MOST_SEARCHES - 1):
+        plain = problem.log_light - ripple_light(problem, fit.solution)
+        without_ripple = start(replace(problem, log_light=plain)).solution
+        if abs(without_ripple.exponent - level.solution.exponent) < RIPPLED_EXPONENT:
+            break
+        level = evaluate(problem, without_ripple)
+        fit = _search(problem, level)
     facet_exponent = level.solution.exponent
+    problem = replace(problem, exponent=facet_exponent, exponent_sd=FREED_EXPONENT_SD)
+    fit = refine(problem, fit)
+    return Detection(problem, fit, covariance(problem, fit), facet_exponent)
+
+
+def _search(problem: Problem, level: Fit) -> Fit:
+    """All components beside ``level``, whose exponent is held."""
     # While ripples are still missing from the model their misfit must not bend the response.
-    problem = replace(problem, exponent=facet_exponent, exponent_sd=HELD_EXPONENT_SD)
+    problem = replace(problem, exponent=level.solution.exponent, exponent_sd=HELD_EXPONENT_SD)
     grid = Grid.over(problem)
     fit = _add_components(problem, grid, level)
     if _unexplained(problem, fit) > LOST:
@@ -125,9 +145,7 @@ def find_components(problem: Problem) -> Detection:
                 rival = _add_components(problem, grid, anew)
                 if misfit(problem, rival)[0] < misfit(problem, fit)[0] / 2:
                     fit = rival
-    problem = replace(problem, exponent_sd=FREED_EXPONENT_SD)
-    fit = refine(problem, fit)
-    return Detection(problem, fit, covariance(problem, fit), facet_exponent)
+    return fit
 
 
 def _add_components(problem: Problem, grid: Grid, fit: Fit) -> Fit:

@@ -17,7 +17,7 @@ from scoring.motion import Motion
 from scoring.ranking.combine import combine
 from scoring.registration.place import rectify_face
 from scoring.remedies import PRINT_CHECK_BLADE
-from scoring.ripple.light import light_flags, require_exponent, understand_light
+from scoring.ripple.light import light_flags, require_exponent, require_gain, understand_light
 from scoring.verify.designed import DesignedFit, fit_designed
 from scoring.verify.rounding import Rounding, measure_rounding
 from scoring.verify.scale import ScaleResult, scale_heights
@@ -87,6 +87,7 @@ def verify_photo(source: Path | bytes, *, name: str) -> Verification:
         ANY_MOTION,
         rippled_u_mm=CHECK_RIPPLE.rippled_u_mm,
     )
+    require_gain(lit.gain)
     fit = fit_designed(lit.problem)
     _require_designed(fit)
     require_exponent(fit.facet_exponent)

@@ -13,11 +13,12 @@ from scoring.photo.decode import read_photo
 from scoring.registration.face import RectifiedFace
 from scoring.registration.place import PlacedCoupon, place_coupon, rectify_face
 from scoring.ripple.components import Damped
-from scoring.ripple.fit import Solution, predict
+from scoring.ripple.fit import Solution, ripple_light
 from scoring.ripple.light import understand_light
 from scoring.ripple.ringdown import RingdownMeasurement, measure_ringdown
 from scoring.ripple.search import find_components
 from tests.reference_photos import ReferencePhoto, photo_named
+from tests.ripple.laid_over import lay_over
 
 GREY = "turned-dark-grey"
 
@@ -60,7 +61,7 @@ def test_two_micrometres_added_to_a_face_without_ripple_are_found() -> None:
     frequency = motion.speed_mm_s / 3.0
     for phase in np.linspace(0, 2 * np.pi, 12, endpoint=False):
         truth = Damped(frequency, 0.05, 0.002 * np.cos(phase), 0.002 * np.sin(phase))
-        added = predict(problem, replace(level, components=(truth,))) - predict(problem, level)
+        added = ripple_light(problem, replace(level, components=(truth,)))
         rippled = replace(problem, log_light=problem.log_light + added)
         (found,) = find_components(rippled).solution.components
         assert isinstance(found, Damped)
@@ -75,19 +76,9 @@ def test_a_slow_lasting_ripple_does_not_bend_the_light_it_is_read_by(
     """Laid over a photo's own light; with it left in what is calibrated by: 113, 89, 95 um."""
     motion = _photo("no-ripple-natural").motion
     placed, face = _rectified("no-ripple-natural")
-    lit = understand_light(placed, face, motion)
-    problem = lit.problem
     frequency = motion.speed_mm_s / 7.0
     truth = Damped(frequency, 0.015, 0.1 * np.cos(phase), 0.1 * np.sin(phase))
-    level = Solution(1.0, 0.0, np.zeros(problem.base.shape[1]), ())
-    added = predict(problem, replace(level, components=(truth,))) - predict(problem, level)
-    factor = np.exp(np.interp(lit.facets.true_u_mm(face.u_mm()), problem.track.u_mm, added))
-    assert face.luma is not None
-    rippled = replace(
-        face,
-        linear=(face.linear * factor[:, None]).astype(np.float32),
-        luma=(face.luma * factor).astype(np.float32),
-    )
+    rippled = lay_over(placed, face, motion, truth)
     (mode,) = measure_ringdown(placed, rippled, motion).modes
     assert mode.envelope_um.value == pytest.approx(100, rel=0.03)
 
