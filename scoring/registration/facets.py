@@ -6,12 +6,20 @@ from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter1d
+from scipy.ndimage import correlate1d, gaussian_filter1d
 from scipy.special import erf
 
 from scoring.geometry import BLADE
 from scoring.least_squares import fit_linear
 from scoring.registration.u_fit import UFit
+
+CLEAR = 0.85
+"""The agreement of most photos."""
+
+STEADY_U_MM, STEADY_PERIODS_MM = (44.0, 72.0), (0.3, 2.5)
+STEADY_SHARE, STEADY_STRONG = 0.5, 0.15
+"""A ripple of constant length beside the facets, where ring-down is mostly over: it makes half of
+the light's variance there, and so much (RMS) of what the facets show."""
 
 REACH_MM = 2.5
 SOFT_MM = 0.12
@@ -62,8 +70,18 @@ def match_facets(u_mm: NDArray[np.float64], light: NDArray[np.float64]) -> tuple
     """How far the facets are shifted on ``light`` (N,) over evenly spaced ``u_mm`` (N,), roughly.
 
     With the agreement of :class:`FacetFit`. The steps between facets form a code of known signs and
-    sizes: its derivative is matched to the profile's within 2.5 mm.
+    sizes: its derivative is matched to the profile's within 2.5 mm. Where it is not clear a strong
+    steady ripple may lie over it, and is averaged out.
     """
+    shift_mm, agreement = _match(u_mm, light)
+    if abs(agreement) < CLEAR:
+        averaged = _average_steady(u_mm, light)
+        if averaged is not None:
+            return max((shift_mm, agreement), _match(u_mm, averaged), key=lambda m: abs(m[1]))
+    return shift_mm, agreement
+
+
+def _match(u_mm: NDArray[np.float64], light: NDArray[np.float64]) -> tuple[float, float]:
     step = float(u_mm[1] - u_mm[0])
     soft = SOFT_MM / step
     seen = gaussian_filter1d(light, soft, order=1)
@@ -79,6 +97,33 @@ def match_facets(u_mm: NDArray[np.float64], light: NDArray[np.float64]) -> tuple
     scores = alike / np.sqrt((near @ near) * power + 1e-30)
     best = int(np.argmax(np.abs(scores)))
     return float(shifts[best]), float(scores[best])
+
+
+def _average_steady(
+    u_mm: NDArray[np.float64], light: NDArray[np.float64]
+) -> NDArray[np.float64] | None:
+    """``light`` (N,) over evenly spaced ``u_mm`` (N,), a strong steady ripple averaged out of it.
+
+    Over the length of one period nothing is left of such a ripple. ``None`` without one.
+    """
+    step = float(u_mm[1] - u_mm[0])
+    beside = light[(u_mm > STEADY_U_MM[0]) & (u_mm < STEADY_U_MM[1])]
+    at_facets = light[(u_mm > BLADE.facets[0].u_mm[0]) & (u_mm < BLADE.facets[-1].u_mm[1])]
+    x = np.linspace(-1, 1, beside.size)
+    left = beside - np.polynomial.Chebyshev.fit(x, beside, 5)(x)
+    power = np.abs(np.fft.rfft(left * np.hanning(left.size))) ** 2
+    waves = np.fft.rfftfreq(left.size, step)
+    allowed = (waves > 1 / STEADY_PERIODS_MM[1]) & (waves < 1 / STEADY_PERIODS_MM[0])
+    top = int(np.argmax(power * allowed))
+    line = slice(max(top - 2, 0), top + 3)
+    share = float(power[line].sum() / max(power.sum(), 1e-30))
+    if share < STEADY_SHARE or left.std() < STEADY_STRONG * at_facets.std():
+        return None
+    wave = float(np.average(waves[line], weights=power[line]))
+    columns = 1 / wave / step
+    reach = int(np.ceil((columns - 1) / 2))
+    box = np.clip((columns + 1) / 2 - np.abs(np.arange(-reach, reach + 1)), 0, 1) / columns
+    return np.asarray(correlate1d(light, box, mode="nearest"))
 
 
 def find_facets(

@@ -8,16 +8,16 @@ from numpy.typing import NDArray
 from scoring.geometry import BLADE
 from scoring.metrics import FaceName
 from scoring.registration.chamfer import find_chamfer
-from scoring.registration.facets import find_facets, match_facets
+from scoring.registration.facets import CLEAR, find_facets, match_facets
 from scoring.registration.grooves import ENOUGH_EDGES, GrooveFit, find_grooves
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement, find_lean_along, sample_face
 
 STEP_MM = 0.125
 EDGE_MM, BAND_MM, ROWS = 0.5, 4.0, 24
-SURE, SIZED, CLEAR = 0.6, 0.7, 0.85
-"""Correlation at which facets are taken as seen, at which they tell the size, and that of most
-photos; flow faces stay under 0.35. Large ripples draw the edges of facets hard to see by 2 %."""
+SURE, SIZED = 0.6, 0.7
+"""Correlation at which facets are taken as seen, and at which they tell the size; flow faces stay
+under 0.35. Large ripples draw the edges of facets hard to see by 2 %."""
 
 MIN_GROOVE_EDGES, BLUR_MM = 6, 0.06
 """Of twelve; ring-down faces show none."""

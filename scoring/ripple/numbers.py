@@ -1,6 +1,7 @@
 """From the fitted components to reported numbers with 95 % intervals, and the profile to draw."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +28,9 @@ SD_FLOOR_CODES, LASTING_DAMPING = 0.04, 0.05
 smooth faults (warp, falloff) make of a ripple: so much of an 8-bit code, which is more the longer
 the wave is, for a damping of 0.05. A ripple that lasts longer averages more of it."""
 
+HIDDEN_SHARE = 0.5
+"""So much of the smallest ripple that would be found may well hide beside those that were."""
+
 ZONE_STEP_MM = 0.1
 TRACE_END_U_MM, TRACE_EVERY = 67.0, 2
 DRIFT_MM = 4.0
@@ -38,18 +42,19 @@ def estimate_ripple(
     detection: Detection,
     motion: Motion,
     *,
-    sd_gain: float,
+    sd_gain: Callable[[float], float],
     drift_per_mm: float = 0.0,
     steepness: float = 0.0,
     floor_share: float = 1.0,
 ) -> tuple[dict[str, Estimate], tuple[Mode, ...]]:
     """Metrics and modes of the ring-down face.
 
-    The fit's covariance is carried to each number by its gradient; ``sd_gain`` is the relative
-    standard deviation of the scale of heights, ``drift_per_mm`` that of its change along the face,
-    ``steepness`` how far the ripple's contrast goes
-    beyond what light follows, ``floor_share`` how much of the floor under heights is left (two
-    photos share only a part of their faults). Without a mode peak and RMS are 0 with the detection
+    The fit's covariance is carried to each number by its gradient; ``sd_gain`` tells the relative
+    standard deviation of the scale of heights by the wavelength in mm, ``drift_per_mm`` that of its
+    change along the face, ``steepness`` how far the ripple's contrast goes beyond what light
+    follows, ``floor_share`` how much of the floor under heights is left (two photos share only a
+    part of their faults). Peak and RMS may be larger by what hides under the detection limit.
+    Without a mode peak and RMS are 0 with the detection
     limit above; without a steady ripple its period is left out.
     """
     zone = np.arange(*BLADE.ringdown_zone_u_mm, ZONE_STEP_MM)
@@ -69,17 +74,23 @@ def estimate_ripple(
         codes = SD_FLOOR_CODES * float(np.sqrt(mode.damping_ratio / LASTING_DAMPING))
         return floor_share * max(SD_FLOOR_UM, codes * slope_a_code * wave_um / (2 * np.pi))
 
+    def gain_sd(mode: Damped) -> float:
+        return sd_gain(float(track.speed_mm_s[0]) / mode.frequency_hz)
+
+    peak_limits, rms_limits = _limits_um(detection, track)
     metrics: dict[str, Estimate] = {}
     if solution.modes:
         (peak, sd_peak), (rms, sd_rms) = _sizes_um(solution, detection.covariance, track)
         floor = float(np.linalg.norm([floor_um(m) for m in solution.modes]))
-        metrics["ripple_peak_um"] = bound(peak, sd_peak, sd_gain, floor)
-        metrics["ripple_rms_um"] = bound(rms, sd_rms, sd_gain, floor * rms / max(peak, 1e-9))
+        sd_size = gain_sd(max(solution.modes, key=lambda c: c.envelope_mm))
+        of_peak = bound(peak, sd_peak, sd_size, floor)
+        of_rms = bound(rms, sd_rms, sd_size, floor * rms / max(peak, 1e-9))
+        # Near a found ripple's own wavelength the limit says nothing: the other one counts.
+        metrics["ripple_peak_um"] = _allow_hidden(of_peak, min(peak_limits))
+        metrics["ripple_rms_um"] = _allow_hidden(of_rms, min(rms_limits))
     else:
-        hidden_um = 1e3 * np.stack([heights_mm((c,), track) for c in detection.just_found()])
-        highest, rms = np.abs(hidden_um).max(), np.sqrt((hidden_um**2).mean(axis=1)).max()
-        metrics["ripple_peak_um"] = Estimate(0.0, 0.0, float(highest))
-        metrics["ripple_rms_um"] = Estimate(0.0, 0.0, float(rms))
+        metrics["ripple_peak_um"] = Estimate(0.0, 0.0, max(peak_limits))
+        metrics["ripple_rms_um"] = Estimate(0.0, 0.0, max(rms_limits))
 
     def as_mode(c: Damped, sd_envelope: float, sd_shape: NDArray[np.float64]) -> Mode:
         envelope = 1e3 * c.envelope_mm
@@ -94,7 +105,7 @@ def estimate_ripple(
             np.linalg.norm([sd_shape[0], SD_LENGTH, phase * c.damping_ratio, steep[0]])
         )
         return Mode(
-            envelope_um=bound(envelope, sd_envelope, sd_gain, floor_um(c)),
+            envelope_um=bound(envelope, sd_envelope, gain_sd(c), floor_um(c)),
             frequency_hz=bound(c.frequency_hz, 0.0, sd_frequency),
             damping_ratio=bound(c.damping_ratio, 0.0, sd_damping),
             wavelength_mm=bound(motion.speed_mm_s / c.frequency_hz, 0.0, sd_frequency),
@@ -110,7 +121,8 @@ def estimate_ripple(
             found.append(as_mode(c, sd, sd_shape))
         elif isinstance(c, Steady):
             size, sd_length = 1e3 * c.envelope_mm, float(np.hypot(sd_shape[0], SD_LENGTH))
-            metrics["steady_ripple_um"] = bound(size, sd, sd_gain, floor_share * SD_FLOOR_UM)
+            sd_size, floor = sd_gain(c.period_mm), floor_share * SD_FLOOR_UM
+            metrics["steady_ripple_um"] = bound(size, sd, sd_size, floor)
             metrics["steady_period_mm"] = bound(c.period_mm, 0.0, sd_length)
     if "steady_ripple_um" not in metrics:
         limit_um = 1e3 * detection.steady_limit_mm
@@ -137,6 +149,18 @@ def draw_profile(problem: Problem, fit: Fit) -> Trace:
         return tuple(np.round(1e3 * values[shown], 3).tolist())
 
     return Trace("µm", tuple(np.round(u[shown], 3).tolist()), um(fitted + height), um(fitted))
+
+
+def _limits_um(detection: Detection, track: Track) -> tuple[list[float], list[float]]:
+    """Peak and RMS over ``track`` of each ripple that would just be found."""
+    heights_um = 1e3 * np.stack([heights_mm((c,), track) for c in detection.just_found()])
+    peaks, rms = np.abs(heights_um).max(axis=1), np.sqrt((heights_um**2).mean(axis=1))
+    return peaks.tolist(), rms.tolist()
+
+
+def _allow_hidden(found: Estimate, limit_um: float) -> Estimate:
+    more = float(np.hypot(found.high - found.value, HIDDEN_SHARE * limit_um))
+    return replace(found, high=found.value + more)
 
 
 def _sizes_um(

@@ -7,7 +7,6 @@ import numpy as np
 
 from scoring.estimate import Estimate
 from scoring.flags import Flag, raised
-from scoring.geometry import BLADE
 from scoring.measurement import Mode, Trace
 from scoring.motion import Motion
 from scoring.registration.face import RectifiedFace
@@ -93,7 +92,7 @@ def tell_ripple(
         problem,
         detection,
         motion,
-        sd_gain=lit.size_sd(contrast=contrast, wave_mm=_first_wave_mm(modes, motion)),
+        sd_gain=lambda wave_mm: lit.size_sd(contrast=contrast, wave_mm=wave_mm),
         drift_per_mm=lit.drift_per_mm,
         steepness=lit.steepness(contrast),
         floor_share=lit.floor_share,
@@ -123,12 +122,3 @@ def _lie_close(modes: tuple[Damped, ...]) -> bool:
         abs(a.frequency_hz - b.frequency_hz) < CLOSE_SHARE * a.frequency_hz
         for a, b in itertools.combinations(modes, 2)
     )
-
-
-def _first_wave_mm(modes: tuple[Damped, ...], motion: Motion) -> float:
-    """Wavelength of the largest vibration where the zone starts; infinite without one."""
-    if not modes:
-        return float("inf")
-    largest = max(modes, key=lambda c: c.envelope_mm)
-    start = np.array([BLADE.ringdown_zone_u_mm[0]])
-    return float(motion.speed_at(start)[0]) / largest.frequency_hz

@@ -1,17 +1,15 @@
 """An account of a photo's light: lamp, stray light, tone curve, filament, gloss; what it shows."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scoring.geometry import BLADE
 from scoring.registration.rectify import Placement
-from scoring.shading.paper import bay_centre_mm
+from scoring.shading.lamp import intensity, light_bay
 from scoring.shading.surface import PAPER_ALBEDO, SEEN_SURROUND, Sight, gloss_light, matt_light
 from scoring.shading.tone import bend, bend_with_luma
-
-BAY_CENTRE_MM = bay_centre_mm()
 
 Number = float | NDArray[np.float64]
 """One, or several at once."""
@@ -34,14 +32,15 @@ class FaceLine:
 class Shading:
     """The fitted account.
 
-    ``lamp_mm`` (3,) in card axes, z up; ``stray`` light over the lamp's on the bay's centre;
+    ``lamp_mm`` (3,) in card axes, z up; ``beam`` and ``lean`` (2,) as in :func:`intensity`;
+    ``stray`` light over the lamp's on the bay's centre;
     ``contrast``, ``power`` and ``shoulder`` of the tone curve as in :func:`bend`; ``strength`` and
     ``roughness`` of the gloss as in :func:`gloss_light`; ``albedo`` (3,) over paper's; ``exposure``
     (3,) the linear light of paper at the bay's centre under the lamp alone; ``vignette`` the
     logarithm of light that the lens loses in the picture's corners; ``bounce`` what the coupon's
     walls, were they as bright as paper, would send to paper that sees nothing else; ``grazing``,
     ``returning`` and ``bead`` as in :func:`matt_light`, ``paper_returning`` the paper's. Several
-    accounts are one whose numbers are arrays (...) and whose vectors are (..., 3).
+    accounts are one whose numbers are arrays (...) and whose vectors are (..., 3) or (..., 2).
     """
 
     lamp_mm: NDArray[np.float64]
@@ -59,6 +58,8 @@ class Shading:
     shoulder: Number = 0.0
     paper_returning: Number = 0.0
     returning: Number = 0.0
+    beam: Number = 0.0
+    lean: NDArray[np.float64] = field(default_factory=lambda: np.zeros(2))
 
     def code(self, light: NDArray[np.float64]) -> NDArray[np.float64]:
         """``light`` (..., N, 3) as a standard reader takes it from the file: the tone curve."""
@@ -81,8 +82,12 @@ class Shading:
         return Sight(
             to_lamp / np.sqrt(distance2)[..., None],
             line.to_camera,
-            1 / distance2 / with_axis(light_bay(self.lamp_mm)),
+            self.sent(line.at_mm) / distance2 / with_axis(light_bay(self.lamp_mm)),
         )
+
+    def sent(self, at_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The lamp's intensity towards (N, 3), over that to the bay's centre; (..., N)."""
+        return intensity(self.lamp_mm, np.asarray(self.beam), self.lean, at_mm)
 
     def channels(self, sight: Sight, slope: NDArray[np.float64]) -> NDArray[np.float64]:
         """True linear light of the face, (..., N, 3), for ``slope`` (..., N)."""
@@ -128,19 +133,6 @@ def trace_line(
     axes = np.array([[cos, sin, 0], [sin, -cos, 0], [0, 0, 1]])
     to_camera = (camera_mm - at) @ axes.T
     return FaceLine(at, axes, to_camera / np.linalg.norm(to_camera, axis=1, keepdims=True))
-
-
-def light_bay(lamp_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    """The irradiance of lamps (..., 3) on level paper at the bay's centre, of unit intensity."""
-    return irradiance(lamp_mm, BAY_CENTRE_MM)
-
-
-def irradiance(lamp_mm: NDArray[np.float64], card_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    """The irradiance (...) of lamps (..., 3) on card places (..., 2), 1/mm^2 of unit intensity."""
-    away = lamp_mm[..., :2] - card_mm
-    height = lamp_mm[..., 2]
-    distance2 = away[..., 0] ** 2 + away[..., 1] ** 2 + height**2
-    return np.asarray(height / (distance2 * np.sqrt(distance2)))
 
 
 def with_axis(number: Number) -> NDArray[np.float64]:

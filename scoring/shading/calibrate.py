@@ -10,24 +10,25 @@ from scoring.geometry import BLADE
 from scoring.least_squares import fit_robust
 from scoring.registration.rectify import Placement
 from scoring.shading.account import (
-    BAY_CENTRE_MM,
     FaceLine,
     Shading,
-    irradiance,
-    light_bay,
     trace_line,
     with_axis,
 )
+from scoring.shading.lamp import BAY_CENTRE_MM, irradiance, light_bay
 from scoring.shading.layer_line import LayerLine, first_harmonic
 from scoring.shading.paper import Paper
 from scoring.shading.priors import (
     LINE_U_MM,
     SD_AZIMUTH_RAD,
+    SD_BEAM,
+    SD_LEAN,
     SD_LOG_COTANGENT,
     SD_LOG_DISTANCE,
     SD_LOG_LINE,
     SD_LOG_STRAY,
     SHARED,
+    USUAL_BEAM,
     USUAL_COTANGENT,
     USUAL_DISTANCE_MM,
     USUAL_STRAY,
@@ -40,7 +41,7 @@ from scoring.shading.surface import return_light
 
 CHANNELS = 3
 
-LAMP, COMMON, EXPOSURE = 4, len(SHARED) + CHANNELS, CHANNELS
+LAMP, COMMON, EXPOSURE = 7, len(SHARED) + CHANNELS, CHANNELS
 """Parameters: of each lamp, of coupon and camera (``SHARED``, then the albedo), of each photo's
 exposure; in that order."""
 
@@ -134,6 +135,8 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
         return Shading(
             lamp_mm=sides[k].lamp_mm(lamp),
             stray=np.exp(lamp[..., 3]),
+            beam=lamp[..., 4],
+            lean=lamp[..., 5:7],
             albedo=np.exp(common[..., len(SHARED) :]),
             exposure=np.exp(exposure),
             **read_shared(common),
@@ -155,7 +158,7 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
         levels.append(np.log(level))
         face = np.median(take.evidence.face[:, :3], axis=0)
         albedo.append(np.log(np.clip(face / level, 1e-3, None)))
-    lamps = [[0.0, 0.0, 0.0, np.log(USUAL_STRAY)] for _ in takes]
+    lamps = [[0.0, 0.0, 0.0, np.log(USUAL_STRAY), USUAL_BEAM, 0.0, 0.0] for _ in takes]
     begin = np.concatenate([*lamps, begin_shared(), np.mean(albedo, axis=0), *levels])
     fit, covariance = fit_robust(misfit, begin, priors=LAMP * len(takes) + len(SHARED))
     values, directions = np.linalg.eigh(covariance)
@@ -229,7 +232,7 @@ class _Side:
         to_lamp = _unit(s.lamp_mm[..., None, :] - self.paper_mm)
         between = (to_lamp * self.paper_to_camera).sum(axis=-1)
         returned = return_light(between, to_lamp[..., 2], self.paper_to_camera[:, 2])
-        level = level * (1 + with_axis(s.paper_returning) * returned)
+        level = level * s.sent(self.paper_mm) * (1 + with_axis(s.paper_returning) * returned)
         lamp = (level / with_axis(light_bay(s.lamp_mm)))[..., None]
         walls = evidence.paper_walls[:, None]
         bounce = with_axis(with_axis(s.bounce)) * s.albedo[..., None, :] * walls
@@ -261,7 +264,8 @@ class _Side:
         steep = (seen - shadow.cotangent) / shadow.sd if shadow else lamp[..., 1] / SD_LOG_COTANGENT
         stray = (lamp[..., 3] - np.log(USUAL_STRAY)) / SD_LOG_STRAY
         along, aside = lamp[..., 0] / SD_LOG_DISTANCE, lamp[..., 2] / SD_AZIMUTH_RAD
-        return np.stack([along, steep, aside, stray], axis=-1)
+        beam, lean = (lamp[..., 4] - USUAL_BEAM) / SD_BEAM, lamp[..., 5:7] / SD_LEAN
+        return np.stack([along, steep, aside, stray, beam, *np.moveaxis(lean, -1, 0)], axis=-1)
 
 
 def _unit(vectors: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -118,7 +118,7 @@ def _try(motion: Motion, modes: tuple[Mode, ...]) -> Trials:
         assert len(detection.solution.components) == len(fitted) == len(modes)
         found.append([e for m, c in zip(modes, fitted, strict=True) for e in _errors(m, c)])
         efficient.append(np.linalg.lstsq(jacobian, problem.mean_log - np.log(light))[0])
-        _, reported = numbers.estimate_ripple(problem, detection, motion, sd_gain=0.0)
+        _, reported = numbers.estimate_ripple(problem, detection, motion, sd_gain=lambda _: 0.0)
         held.append(
             [
                 estimate.low <= true <= estimate.high

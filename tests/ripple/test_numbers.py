@@ -21,7 +21,7 @@ def _estimate(seed: int, *components: Damped | Steady, noise: float = 0.01):  # 
     return (
         problem,
         detection,
-        estimate_ripple(problem, detection, MOTION, sd_gain=0.0),
+        estimate_ripple(problem, detection, MOTION, sd_gain=lambda _: 0.0),
     )
 
 

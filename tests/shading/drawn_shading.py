@@ -67,6 +67,28 @@ def paper_irradiance(
     return level(at_mm) / level(BAY_MM)
 
 
+def shaded_beam(
+    lamp_mm: NDArray[np.float64],
+    at_mm: NDArray[np.float64],
+    *,
+    power: float,
+    aim_mm: tuple[float, float] = (BAY_MM[0], BAY_MM[1]),
+) -> NDArray[np.float64]:
+    """What a lamp aimed at a card place sends to (N, 3), over that to the bay's centre.
+
+    The power of the cosine from its axis; 1 is Lambert's law, for a matt disc.
+    """
+
+    def sent(places: NDArray[np.float64]) -> NDArray[np.float64]:
+        way = places - lamp_mm
+        axis = np.array([*aim_mm, 0.0]) - lamp_mm
+        return np.asarray(
+            (way @ axis / np.linalg.norm(way, axis=-1) / np.linalg.norm(axis)) ** power
+        )
+
+    return sent(at_mm) / sent(np.append(BAY_MM, 0.0))
+
+
 def paper_returned(lamp_mm: NDArray[np.float64], at_mm: NDArray[np.float64]) -> NDArray[np.float64]:
     """max(0, cos phi) sin a tan b (Oren and Nayar 1994) at level places (N, 2)."""
     to_lamp, to_camera = (top[:2] - at_mm for top in (lamp_mm, CAMERA_MM))

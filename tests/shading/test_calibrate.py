@@ -30,6 +30,7 @@ from tests.shading.drawn_shading import (
     lamp_at,
     paper_irradiance,
     paper_returned,
+    shaded_beam,
     shading_under,
 )
 
@@ -37,8 +38,18 @@ NAMES = ("contrast", "power", "stray", "roughness", "strength", "grazing")
 LAMP_MM = lamp_at(azimuth_deg=172, elevation_deg=18, flat_mm=420)
 
 
-def _evidence(truth: Shading, *, with_shadow: bool = True) -> Evidence:
-    """What a noiseless photo under ``truth`` would show."""
+def _evidence(
+    truth: Shading,
+    *,
+    with_shadow: bool = True,
+    power: float = 0.0,
+    aim_mm: tuple[float, float] = (BAY_MM[0], BAY_MM[1]),
+) -> Evidence:
+    """What a noiseless photo under ``truth`` would show, its lamp's beam as :func:`shaded_beam`."""
+
+    def sent(at_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        return shaded_beam(truth.lamp_mm, at_mm, power=power, aim_mm=aim_mm)
+
     x, y = np.meshgrid(np.arange(8.0, CARD.size_mm[0], 8), [40.0, 48.0, 56.0, 100.0, 110.0, 120.0])
     places = np.stack([x.ravel(), y.ravel()], axis=1)
     walls = see_walls(places)[:, None]
@@ -46,6 +57,7 @@ def _evidence(truth: Shading, *, with_shadow: bool = True) -> Evidence:
         1 + truth.bounce * truth.albedo * walls
     )
     lamp *= 1 + truth.paper_returning * paper_returned(truth.lamp_mm, places)[:, None]
+    lamp *= sent(np.pad(places, ((0, 0), (0, 1))))[:, None]
     light = (lamp + truth.stray * (1 - walls)) * truth.exposure
     light *= np.exp(-truth.vignette * _off_axis(places))[:, None]
     blocks = np.arange(22.0, 64.0, 4.0)
@@ -53,7 +65,9 @@ def _evidence(truth: Shading, *, with_shadow: bool = True) -> Evidence:
     slope = np.concatenate([np.zeros(blocks.size), [f.slope for f in BLADE.facets]])
     line = trace_line(PLACEMENT, CAMERA_MM, u)
     face_off_axis = _off_axis(line.at_mm[:, :2])
-    face = truth.channels(truth.sight(line), slope)
+    sight = truth.sight(line)
+    sight = replace(sight, irradiance=sight.irradiance * sent(line.at_mm))
+    face = truth.channels(sight, slope)
     face = truth.code(face * np.exp(-truth.vignette * face_off_axis)[:, None])
     far = PLACEMENT.card_mm(np.array(BLADE.length_mm), np.array(BLADE.height_mm / 2))[:2]
     flat = float(np.linalg.norm(truth.lamp_mm[:2] - far))
