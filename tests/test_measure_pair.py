@@ -3,6 +3,7 @@
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from scoring.errors import (
@@ -17,7 +18,11 @@ from scoring.measure import measure_photo
 from scoring.measure_pair import measure_pair
 from scoring.measurement import Measurement
 from scoring.motion import Motion
+from scoring.registration.face import RectifiedFace
+from scoring.registration.place import PlacedCoupon, rectify_face
+from scoring.ripple.components import Damped
 from tests.reference_photos import ReferencePhoto, photo_named, read_photos
+from tests.ripple.laid_over import lay_over
 
 PHOTOS = read_photos("pair")
 SIDES = ("left", "right")
@@ -81,6 +86,27 @@ def test_a_label_that_the_shadow_hides_in_one_photo_is_read_in_the_other() -> No
     pair = _pair("stained-grey")
     assert (pair.run, pair.axis) == ("PAIR-310", "x")
     assert Flag.LABEL_UNREAD not in pair.flags
+
+
+@pytest.mark.parametrize(("wave_mm", "phase"), [(7.0, 1.5), (8.0, 0.0), (8.0, 4.5), (10.0, 0.0)])
+def test_a_slow_lasting_ripple_does_not_bend_the_light_of_a_pair(
+    wave_mm: float, phase: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Laid over both photos' own light; three of these were refused once, one came out at 105."""
+    left, right = (_photo("stained-grey", side) for side in SIDES)
+    ripple = Damped(
+        left.motion.speed_mm_s / wave_mm, 0.015, 0.1 * np.cos(phase), 0.1 * np.sin(phase)
+    )
+
+    def rectify_rippled(placed: PlacedCoupon, *, whole: bool = True) -> RectifiedFace:
+        return lay_over(placed, rectify_face(placed, whole=whole), left.motion, ripple)
+
+    monkeypatch.setattr("scoring.measure_pair.rectify_face", rectify_rippled)
+    names = (left.name, right.name)
+    pair = measure_pair((left.path, right.path), names=names, motion=left.motion, picture=False)
+    (mode,) = pair.measurement.modes
+    assert mode.envelope_um.value == pytest.approx(100, rel=0.01)
+    assert not {Flag.WEAK_SHADING, Flag.STEADY_RIPPLE} & set(pair.measurement.flags)
 
 
 def test_both_photos_are_named() -> None:

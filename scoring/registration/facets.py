@@ -36,6 +36,9 @@ SD_EDGE_MM = 0.02
 SD_SHIFT_MM = 0.012
 """How far all may err together, found on the tuning photos."""
 
+SD_SHIFT_RIPPLED_MM = 0.03
+"""The same under a strong steady ripple, which draws all edges its way."""
+
 
 def facet_slope(u_mm: NDArray[np.float64]) -> NDArray[np.float64]:
     """The designed slope dy/du of the ring-down face at ``u_mm`` (N,): zero outside the facets."""
@@ -70,28 +73,39 @@ def match_facets(u_mm: NDArray[np.float64], light: NDArray[np.float64]) -> tuple
     """How far the facets are shifted on ``light`` (N,) over evenly spaced ``u_mm`` (N,), roughly.
 
     With the agreement of :class:`FacetFit`. The steps between facets form a code of known signs and
-    sizes: its derivative is matched to the profile's within 2.5 mm. Where it is not clear a strong
-    steady ripple may lie over it, and is averaged out.
+    sizes: its derivative is matched to the profile's within 2.5 mm.
     """
-    shift_mm, agreement = _match(u_mm, light)
-    if abs(agreement) < CLEAR:
-        averaged = _average_steady(u_mm, light)
-        if averaged is not None:
-            return max((shift_mm, agreement), _match(u_mm, averaged), key=lambda m: abs(m[1]))
-    return shift_mm, agreement
+    return _match(u_mm, light, np.ones(1))
 
 
-def _match(u_mm: NDArray[np.float64], light: NDArray[np.float64]) -> tuple[float, float]:
+def match_under_ripple(
+    u_mm: NDArray[np.float64], light: NDArray[np.float64]
+) -> tuple[float, float] | None:
+    """As :func:`match_facets`, where a strong steady ripple lies over them; ``None`` without one.
+
+    Code and profile are both averaged over the ripple's period, which leaves none of it.
+    """
+    period = _steady_period(u_mm, light)
+    return None if period is None else _match(u_mm, light, period)
+
+
+def _match(
+    u_mm: NDArray[np.float64], light: NDArray[np.float64], period: NDArray[np.float64]
+) -> tuple[float, float]:
     step = float(u_mm[1] - u_mm[0])
-    soft = SOFT_MM / step
-    seen = gaussian_filter1d(light, soft, order=1)
+
+    def differentiate(values: NDArray[np.float64]) -> NDArray[np.float64]:
+        averaged = correlate1d(values, period, mode="nearest")
+        return np.asarray(gaussian_filter1d(averaged, SOFT_MM / step, order=1))
+
+    seen = differentiate(light)
     bounds = (BLADE.facets[0].u_mm[0] - 2, BLADE.facets[-1].u_mm[1] + 2)
     low, high = (int(i) for i in np.searchsorted(u_mm, bounds))
     near = seen[low:high]
     reach = round(REACH_MM / step)
     shifts = np.arange(-reach, reach + 1) * step
     u_around = u_mm[low] + np.arange(-reach, high - low + reach) * step
-    around = gaussian_filter1d(facet_slope(u_around), soft, order=1)
+    around = differentiate(facet_slope(u_around))
     alike = np.correlate(around, near)[::-1]
     power = np.correlate(around**2, np.ones(near.size))[::-1]
     scores = alike / np.sqrt((near @ near) * power + 1e-30)
@@ -99,12 +113,12 @@ def _match(u_mm: NDArray[np.float64], light: NDArray[np.float64]) -> tuple[float
     return float(shifts[best]), float(scores[best])
 
 
-def _average_steady(
+def _steady_period(
     u_mm: NDArray[np.float64], light: NDArray[np.float64]
 ) -> NDArray[np.float64] | None:
-    """``light`` (N,) over evenly spaced ``u_mm`` (N,), a strong steady ripple averaged out of it.
+    """The weights of an average over the period of a strong steady ripple; ``None`` without one.
 
-    Over the length of one period nothing is left of such a ripple. ``None`` without one.
+    ``light`` (N,) is over evenly spaced ``u_mm`` (N,).
     """
     step = float(u_mm[1] - u_mm[0])
     beside = light[(u_mm > STEADY_U_MM[0]) & (u_mm < STEADY_U_MM[1])]
@@ -119,11 +133,9 @@ def _average_steady(
     share = float(power[line].sum() / max(power.sum(), 1e-30))
     if share < STEADY_SHARE or left.std() < STEADY_STRONG * at_facets.std():
         return None
-    wave = float(np.average(waves[line], weights=power[line]))
-    columns = 1 / wave / step
+    columns = 1 / float(np.average(waves[line], weights=power[line])) / step
     reach = int(np.ceil((columns - 1) / 2))
-    box = np.clip((columns + 1) / 2 - np.abs(np.arange(-reach, reach + 1)), 0, 1) / columns
-    return np.asarray(correlate1d(light, box, mode="nearest"))
+    return np.clip((columns + 1) / 2 - np.abs(np.arange(-reach, reach + 1)), 0, 1) / columns
 
 
 def find_facets(
@@ -144,6 +156,11 @@ def find_facets(
     fails: see ``agreement``.
     """
     rough_mm, agreement = match_facets(u_mm, light)
+    sd_common_mm = SD_SHIFT_MM
+    under_ripple = match_under_ripple(u_mm, light) if abs(agreement) < CLEAR else None
+    if under_ripple and abs(under_ripple[1]) > abs(agreement):
+        rough_mm, agreement = under_ripple
+        sd_common_mm = SD_SHIFT_RIPPLED_MM
     edges, rises = np.array(_edges()).T
     lean = np.broadcast_to(np.asarray(view_tangent, dtype=np.float64), u_mm.shape)
     seen_off = -facet_height_mm(edges) * np.interp(edges, u_mm, lean)
@@ -162,7 +179,7 @@ def find_facets(
     # Edges that do not lie along a line are less sure than usual: ripple or texture steps too.
     scatter = max(1.0, float(np.sqrt(left @ left / (edges.size - 1))))
     (shift, stretch), (sd_shift, sd_stretch) = fit_linear(*weigh(weights / scatter))
-    sd_shift = np.hypot(sd_shift, SD_SHIFT_MM)
+    sd_shift = np.hypot(sd_shift, sd_common_mm)
     return FacetFit(float(shift), float(stretch), float(sd_shift), float(sd_stretch), agreement)
 
 

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from scoring.geometry import BLADE
 from scoring.metrics import FaceName
 from scoring.registration.chamfer import find_chamfer
-from scoring.registration.facets import CLEAR, find_facets, match_facets
+from scoring.registration.facets import CLEAR, find_facets, match_facets, match_under_ripple
 from scoring.registration.grooves import ENOUGH_EDGES, GrooveFit, find_grooves
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement, find_lean_along, sample_face
@@ -96,13 +96,21 @@ def _find_facets(
     agreement, size, way = best
     light, turn_rad = both_ways[way]
     if abs(agreement) < SURE:
-        return None
+        return _find_facets_under_ripple(u_mm, both_ways)
     if abs(agreement) < SIZED:
         return Recognised(FaceName.RINGDOWN, turn_rad, by_features=True, agreement=agreement)
     seen = lean if way == 0 else -lean[::-1]
     fit = find_facets(_resize(u_mm, size), light, sd_stretch=SD_STRETCH, view_tangent=seen)
     size = size * (1 + fit.stretch)
     return Recognised(FaceName.RINGDOWN, turn_rad, True, size, agreement)
+
+
+def _find_facets_under_ripple(u_mm: NDArray[np.float64], both_ways: _BothWays) -> Recognised | None:
+    for light, turn_rad in both_ways:
+        match = match_under_ripple(u_mm, light)
+        if match and abs(match[1]) > CLEAR:
+            return Recognised(FaceName.RINGDOWN, turn_rad, by_features=True, agreement=match[1])
+    return None
 
 
 def _agreement(match: tuple[float, float, int]) -> float:

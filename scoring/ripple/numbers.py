@@ -77,7 +77,7 @@ def estimate_ripple(
     def gain_sd(mode: Damped) -> float:
         return sd_gain(float(track.speed_mm_s[0]) / mode.frequency_hz)
 
-    peak_limits, rms_limits = _limits_um(detection, track)
+    peak_limit, rms_limit = _limits_um(detection, track)
     metrics: dict[str, Estimate] = {}
     if solution.modes:
         (peak, sd_peak), (rms, sd_rms) = _sizes_um(solution, detection.covariance, track)
@@ -85,12 +85,11 @@ def estimate_ripple(
         sd_size = gain_sd(max(solution.modes, key=lambda c: c.envelope_mm))
         of_peak = bound(peak, sd_peak, sd_size, floor)
         of_rms = bound(rms, sd_rms, sd_size, floor * rms / max(peak, 1e-9))
-        # Near a found ripple's own wavelength the limit says nothing: the other one counts.
-        metrics["ripple_peak_um"] = _allow_hidden(of_peak, min(peak_limits))
-        metrics["ripple_rms_um"] = _allow_hidden(of_rms, min(rms_limits))
+        metrics["ripple_peak_um"] = _allow_hidden(of_peak, peak_limit)
+        metrics["ripple_rms_um"] = _allow_hidden(of_rms, rms_limit)
     else:
-        metrics["ripple_peak_um"] = Estimate(0.0, 0.0, max(peak_limits))
-        metrics["ripple_rms_um"] = Estimate(0.0, 0.0, max(rms_limits))
+        metrics["ripple_peak_um"] = Estimate(0.0, 0.0, peak_limit)
+        metrics["ripple_rms_um"] = Estimate(0.0, 0.0, rms_limit)
 
     def as_mode(c: Damped, sd_envelope: float, sd_shape: NDArray[np.float64]) -> Mode:
         envelope = 1e3 * c.envelope_mm
@@ -151,11 +150,11 @@ def draw_profile(problem: Problem, fit: Fit) -> Trace:
     return Trace("µm", tuple(np.round(u[shown], 3).tolist()), um(fitted + height), um(fitted))
 
 
-def _limits_um(detection: Detection, track: Track) -> tuple[list[float], list[float]]:
-    """Peak and RMS over ``track`` of each ripple that would just be found."""
+def _limits_um(detection: Detection, track: Track) -> tuple[float, float]:
+    """Peak and RMS over ``track`` of the largest ripple that would just be found."""
     heights_um = 1e3 * np.stack([heights_mm((c,), track) for c in detection.just_found()])
-    peaks, rms = np.abs(heights_um).max(axis=1), np.sqrt((heights_um**2).mean(axis=1))
-    return peaks.tolist(), rms.tolist()
+    rms = np.sqrt((heights_um**2).mean(axis=1))
+    return float(np.abs(heights_um).max()), float(rms.max())
 
 
 def _allow_hidden(found: Estimate, limit_um: float) -> Estimate:

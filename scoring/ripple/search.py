@@ -41,6 +41,9 @@ FALSE_ALARM = 1e-5
 REFERENCE_WAVELENGTHS_MM, REFERENCE_DAMPING = (3.0, 9.0), 0.05
 """The ripples, an ordinary one and a slow one, of which the smallest findable size is told."""
 
+NEAR_WAVES = 1.4
+"""Ripples whose wavelengths differ by less are hard to tell apart."""
+
 INDEPENDENT_MM = 0.5
 """Residuals nearer to each other than this go together: texture, line spread, coding."""
 
@@ -91,11 +94,17 @@ class Detection:
         return self.fit.solution
 
     def just_found(self) -> tuple[Damped, ...]:
-        """Vibrations that would just be found, of several wavelengths; meant where none was."""
-        speed = float(self.problem.track.speed_mm_s.max())
+        """Vibrations that would just be found, of several wavelengths, one at the least.
+
+        Near a ripple that was found no limit can be told.
+        """
+        track = self.problem.track
+        found = [_wave_mm(track, c) for c in self.solution.components]
+        free = [w for w in REFERENCE_WAVELENGTHS_MM if not any(_lie_near(w, f) for f in found)]
+        speed = float(track.speed_mm_s.max())
         trials = [
             Damped(speed / wave_mm, REFERENCE_DAMPING, 1e-3, 0.0)
-            for wave_mm in REFERENCE_WAVELENGTHS_MM
+            for wave_mm in free or REFERENCE_WAVELENGTHS_MM
         ]
         return tuple(replace(t, a_mm=_limit(self.problem, self.fit, t)) for t in trials)
 
@@ -256,6 +265,10 @@ def _is_faint_and_slow(problem: Problem, component: Component, gain: float) -> b
     wave_mm = _wave_mm(problem.track, component)
     contrast = 2 * np.pi * component.envelope_mm / wave_mm * gain
     return wave_mm > SLOW_MM and contrast < LEAST_SLOW_CODES * problem.log_a_code
+
+
+def _lie_near(one_mm: float, other_mm: float) -> bool:
+    return max(one_mm, other_mm) < NEAR_WAVES * min(one_mm, other_mm)
 
 
 def _wave_mm(track: Track, component: Component) -> float:

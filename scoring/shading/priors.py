@@ -12,8 +12,8 @@ USUAL_COTANGENT, SD_LOG_COTANGENT = 2.75, 0.35
 SD_AZIMUTH_RAD = 0.4
 USUAL_STRAY, SD_LOG_STRAY = 0.06, 0.6
 
-USUAL_BEAM, SD_BEAM = 1.0, 2.0
-SD_LEAN = 0.4
+USUAL_BEAM, SD_BEAM = 1.0, 1.5
+SD_LEAN = 0.3
 """A bare bulb's beam is 0, a matt disc's 1, a shade's 2 to 5; one of 3 that is turned past the bay
 by a sixth of its distance leans by a half."""
 

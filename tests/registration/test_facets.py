@@ -56,6 +56,19 @@ def test_edges_that_texture_draws_aside_leave_the_place_less_sure(size: float) -
     assert np.mean(np.abs(z) < 1.96) >= 0.92
 
 
+@pytest.mark.parametrize("period_mm", [0.8, 1.28, 2.0])
+@pytest.mark.parametrize("phase", [0.0, 2.0, 4.0])
+def test_facets_under_a_strong_steady_ripple_are_found(period_mm: float, phase: float) -> None:
+    """Two thirds as steep as the facets; at 0.8 mm they agreed to 0.3: photos were refused."""
+    ripple = 0.034 * np.cos(2 * np.pi * U / period_mm + phase)
+    noise = np.random.default_rng(3).normal(0, 0.002, U.size)
+    fit = find_facets(U, 2.7 * (facet_slope(U) + ripple) + noise, sd_stretch=0.0005)
+    assert fit.agreement > 0.95
+    assert abs(fit.true_u_mm(np.array([80.5]))[0] - 80.5) < 1.96 * fit.sd_shift_mm < 0.25
+    plain = find_facets(U, 2.7 * ripple + noise, sd_stretch=0.0005)
+    assert abs(plain.agreement) < 0.45
+
+
 def test_plain_face_does_not_agree() -> None:
     light = np.random.default_rng(1).normal(0, 0.01, U.size)
     assert abs(find_facets(U, light, sd_stretch=0.01).agreement) < 0.45

@@ -111,6 +111,38 @@ def test_intervals_hold_the_truth() -> None:
     assert np.mean(held) >= 0.85
 
 
+@pytest.mark.parametrize("drift_per_mm", [-0.001, 0.001])
+def test_a_scale_that_drifts_along_the_face_is_in_the_dampings_interval(
+    drift_per_mm: float,
+) -> None:
+    """exp(-z w t) (1 + d u) decays like a ripple of another damping: z w less d times the speed."""
+    damping, omega = 0.015, 2 * np.pi * 20
+    seen = Damped(20, damping - drift_per_mm * 150 / omega, 0.06, 0.0)
+    problem = synthesise(np.random.default_rng(0), (seen,), MOTION, noise=0.002)
+    detection = find_components(problem)
+    shown = [
+        estimate_ripple(problem, detection, MOTION, sd_gain=lambda _: 0.0, drift_per_mm=drift)[1][0]
+        for drift in (abs(drift_per_mm), 0.0)
+    ]
+    held = [m.damping_ratio.low <= damping <= m.damping_ratio.high for m in shown]
+    assert held == [True, False]
+
+
+def test_a_small_peak_allows_for_a_vibration_that_was_not_found() -> None:
+    """Of 2 and 0.6 um, the slow one unseen: their sum's peak is held all the same."""
+    truth = (Damped(60, 0.05, 0.002, 0.0), Damped(21, 0.1, 0.0006, 0.0))
+    y = 1e3 * heights_mm(truth, follow(MOTION, np.arange(4, 64, 0.01)))
+    held, alone = [], []
+    for seed in range(20):
+        _, _, (metrics, modes) = _estimate(seed, *truth, noise=0.012)
+        assert len(modes) == 1
+        peak = metrics["ripple_peak_um"]
+        held.append(peak.low <= np.abs(y).max() <= peak.high)
+        alone.append(peak.value + (peak.value - peak.low) >= np.abs(y).max())
+    assert np.mean(held) >= 0.92
+    assert np.mean(alone) < 0.5
+
+
 def test_without_ripple_the_bound_is_the_detection_limit() -> None:
     _, detection, (metrics, modes) = _estimate(3)
     assert modes == ()

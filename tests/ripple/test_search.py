@@ -58,6 +58,21 @@ def test_two_strong_dying_vibrations_that_one_alone_stands_in_for_are_told_apart
         assert found == pytest.approx([89.6, 116.5], rel=0.005)
 
 
+@pytest.mark.parametrize("phase", [0.25, 0.5, 1.25, 1.5])
+def test_a_ripple_alive_on_the_facets_does_not_change_what_they_say_of_the_light(
+    phase: float,
+) -> None:
+    """Left in what they are asked, this one made them ask for exponents of 0.49 to 1.49."""
+    motion = Motion(250, 10000, 5)
+    angle = np.pi * phase
+    truth = Damped(31.25, 0.015, 0.08 * np.cos(angle), 0.08 * np.sin(angle))
+    problem = synthesise_photo_like(np.random.default_rng(0), (truth,), motion)
+    detection = find_components(problem)
+    assert detection.facet_exponent == pytest.approx(1.0, abs=0.05)
+    (mode,) = _modes(detection.solution.components)
+    assert mode.frequency_hz == pytest.approx(31.25, rel=0.005)
+
+
 def test_noise_of_photos_holds_no_ripple() -> None:
     """Motions and noise as wide as photos have them: a thousand such runs gave no false alarm."""
     rng = np.random.default_rng(7)

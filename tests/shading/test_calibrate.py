@@ -168,9 +168,22 @@ def test_known_account_comes_back(contrast: float, roughness: float) -> None:
 def test_a_lens_that_loses_light_outwards_is_not_taken_for_a_near_lamp() -> None:
     """A third of the light is lost in the picture's corners: the lamp stays where it is."""
     truth = shading_under(LAMP_MM, vignette=0.4)
-    found = _calibrate(truth)
+    found = _calibrate(truth, _evidence(truth, power=1.0))
     assert found.shading.vignette == pytest.approx(0.4, abs=0.02)
     assert found.shading.lamp_mm == pytest.approx(truth.lamp_mm, abs=0.02 * 420)
+    assert _slope_gain(found.shading) == pytest.approx(_slope_gain(truth), rel=0.01)
+
+
+@pytest.mark.parametrize("vignette", [0.0, 0.4])
+@pytest.mark.parametrize("aim_mm", [(105.0, 74.0), (165.0, 34.0), (60.0, 74.0)])
+def test_a_lamp_in_a_shade_is_not_taken_for_another_place_or_tone_curve(
+    aim_mm: tuple[float, float], vignette: float
+) -> None:
+    """The cosine's fourth power; taken for a bulb's, heights were 5 % off, the lamp 54 mm."""
+    truth = shading_under(LAMP_MM, vignette=vignette)
+    found = _calibrate(truth, _evidence(truth, power=4.0, aim_mm=aim_mm))
+    assert found.shading.beam == pytest.approx(4.0, abs=1.96 * _sd(found, attrgetter("beam")))
+    assert found.shading.lamp_mm == pytest.approx(truth.lamp_mm, abs=0.05 * 420)
     assert _slope_gain(found.shading) == pytest.approx(_slope_gain(truth), rel=0.01)
 
 
