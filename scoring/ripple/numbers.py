@@ -28,7 +28,7 @@ SD_FLOOR_CODES, LASTING_DAMPING = 0.04, 0.05
 smooth faults (warp, falloff) make of a ripple: so much of an 8-bit code, which is more the longer
 the wave is, for a damping of 0.05. A ripple that lasts longer averages more of it."""
 
-HIDDEN_SHARE = 0.5
+HIDDEN_SHARE = 0.4
 """So much of the smallest ripple that would be found may well hide beside those that were."""
 
 ZONE_STEP_MM = 0.1
@@ -66,8 +66,7 @@ def estimate_ripple(
         half = t * float(np.sqrt(sd**2 + (sd_relative * value) ** 2 + sd_more**2))
         return Estimate(value, max(value - half, 0.0), value + half)
 
-    gain = float(np.median(np.abs(slope_gain(problem, solution))))
-    slope_a_code = problem.log_a_code / gain
+    slope_a_code = problem.log_a_code / float(np.median(np.abs(slope_gain(problem, solution))))
 
     def floor_um(mode: Damped) -> float:
         wave_um = 1e3 * motion.speed_mm_s / mode.frequency_hz
@@ -85,8 +84,11 @@ def estimate_ripple(
         sd_size = gain_sd(max(solution.modes, key=lambda c: c.envelope_mm))
         of_peak = bound(peak, sd_peak, sd_size, floor)
         of_rms = bound(rms, sd_rms, sd_size, floor * rms / max(peak, 1e-9))
-        metrics["ripple_peak_um"] = _allow_hidden(of_peak, peak_limit)
-        metrics["ripple_rms_um"] = _allow_hidden(of_rms, rms_limit)
+        # Heights add up where waves meet; mean squares of unlike waves always do.
+        above = float(np.hypot(of_peak.high - peak, HIDDEN_SHARE * peak_limit))
+        rms_high = float(np.hypot(of_rms.high, HIDDEN_SHARE * rms_limit))
+        metrics["ripple_peak_um"] = replace(of_peak, high=peak + above)
+        metrics["ripple_rms_um"] = replace(of_rms, high=rms_high)
     else:
         metrics["ripple_peak_um"] = Estimate(0.0, 0.0, peak_limit)
         metrics["ripple_rms_um"] = Estimate(0.0, 0.0, rms_limit)
@@ -155,11 +157,6 @@ def _limits_um(detection: Detection, track: Track) -> tuple[float, float]:
     heights_um = 1e3 * np.stack([heights_mm((c,), track) for c in detection.just_found()])
     rms = np.sqrt((heights_um**2).mean(axis=1))
     return float(np.abs(heights_um).max()), float(rms.max())
-
-
-def _allow_hidden(found: Estimate, limit_um: float) -> Estimate:
-    more = float(np.hypot(found.high - found.value, HIDDEN_SHARE * limit_um))
-    return replace(found, high=found.value + more)
 
 
 def _sizes_um(

@@ -129,8 +129,8 @@ def test_a_scale_that_drifts_along_the_face_is_in_the_dampings_interval(
 
 
 def test_a_small_peak_allows_for_a_vibration_that_was_not_found() -> None:
-    """Of 2 and 0.6 um, the slow one unseen: their sum's peak is held all the same."""
-    truth = (Damped(60, 0.05, 0.002, 0.0), Damped(21, 0.1, 0.0006, 0.0))
+    """Of 2 and 0.5 um, the slow one unseen: their sum's peak is held all the same."""
+    truth = (Damped(60, 0.05, 0.002, 0.0), Damped(21, 0.1, 0.0005, 0.0))
     y = 1e3 * heights_mm(truth, follow(MOTION, np.arange(4, 64, 0.01)))
     held, alone = [], []
     for seed in range(20):
