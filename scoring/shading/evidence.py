@@ -23,14 +23,14 @@ FACET_MARGIN_MM = 0.7
 """Left out beside facets' edges: printed ones are rounded, by up to 0.33 mm (SD) where others drew
 them."""
 
-SD_LOG_BLOCK, SD_LOG_FACET = 0.02, 0.008
+SD_LOG_BLOCK, SD_LOG_FACET = 0.01, 0.004
 """How well the account may follow a face's light: where filament or paper go by other laws than its
 own, following closer bends lamp and tone curve instead. Paper likewise."""
 
 SD_CODE, LUMA_SHARE = 0.5, 0.3
 """How far a mean code may be off after coding: colour is coded coarsely, luma finely."""
 
-SD_LOG_PAPER, SD_PAPER_CODE, PAPER_LUMA_SHARE = 0.012, 2.0, 0.05
+SD_LOG_PAPER, SD_PAPER_CODE, PAPER_LUMA_SHARE = 0.006, 2.0, 0.05
 """Even paper's colour is coded in whole steps, alike over much of the card: many places do not
 average that out. Their luma does."""
 

@@ -47,7 +47,7 @@ SHARED = (
     # Plastics return 0.035 to 0.05 straight on; a matt, filled one may return a third of that, and
     # little in a photo tells which.
     Prior("strength", 0.033, 0.4, positive=True),
-    Prior("roughness", 0.45, 0.35, positive=True),
+    Prior("roughness", 0.5, 0.5, positive=True),
     Prior("power", 1.0, 0.06, positive=True),
     # Phones correct most of what their lenses lose outwards; others lose a third in the corners.
     Prior("vignette", 0.03, 0.12),
