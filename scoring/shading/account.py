@@ -11,6 +11,10 @@ from scoring.shading.lamp import intensity, light_bay
 from scoring.shading.surface import PAPER_ALBEDO, SEEN_SURROUND, Sight, gloss_light, matt_light
 from scoring.shading.tone import bend, bend_with_luma
 
+MATT_ROUGHNESS = 0.45
+"""Of the matt law, whatever the gloss's: by a rough gloss alone nothing says that Burley's law
+returns light the stronger. ``grazing`` departs from it where face and facets say so."""
+
 Number = float | NDArray[np.float64]
 """One, or several at once."""
 
@@ -107,7 +111,7 @@ class Shading:
         matt = matt_light(
             sight,
             slope,
-            roughness=roughness,
+            roughness=MATT_ROUGHNESS,
             grazing=with_axis(self.grazing),
             bead=self.bead,
             returning=with_axis(self.returning),

@@ -40,6 +40,8 @@ from scoring.shading.shadow import Shadow
 from scoring.shading.surface import return_light
 
 CHANNELS = 3
+LOG_ALBEDOS = (-12.0, 2.0)
+"""A saturated colour's darkest channel says so little that a step may run off with it."""
 
 LAMP, COMMON, EXPOSURE = 7, len(SHARED) + CHANNELS, CHANNELS
 """Parameters: of each lamp, of coupon and camera (``SHARED``, then the albedo), of each photo's
@@ -137,7 +139,7 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
             stray=np.exp(lamp[..., 3]),
             beam=lamp[..., 4],
             lean=lamp[..., 5:7],
-            albedo=np.exp(common[..., len(SHARED) :]),
+            albedo=np.exp(np.clip(common[..., len(SHARED) :], *LOG_ALBEDOS)),
             exposure=np.exp(exposure),
             **read_shared(common),
         )

@@ -50,7 +50,7 @@ SHARED = (
     Prior("roughness", 0.5, 0.5, positive=True),
     Prior("power", 1.0, 0.06, positive=True),
     # Phones correct most of what their lenses lose outwards; others lose a third in the corners.
-    Prior("vignette", 0.03, 0.12),
+    Prior("vignette", 0.08, 0.2),
     # Walls that stand between paper and sky send on a third of paper's light, if they are as
     # bright: they see lit paper in half of their view, and both return 0.85 of it.
     Prior("bounce", 0.3, 0.2),
