@@ -1,6 +1,7 @@
 """Measure two photos of one coupon as a pair: lamp left, lamp right."""
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
@@ -14,7 +15,7 @@ from scoring.metrics import FACE_WORDS, FaceName
 from scoring.motion import Motion
 from scoring.picture import draw_face
 from scoring.registration.place import PlacedCoupon, rectify_face
-from scoring.ripple.light import light_face
+from scoring.ripple.light import light_face, require_gain
 from scoring.ripple.pair import join_faces
 from scoring.ripple.ringdown import read_plain, tell_ripple
 from scoring.ripple.search import find_components
@@ -49,8 +50,10 @@ def measure_pair(
         names[1], lambda: read_plain(other, rectify_face(other, whole=False), found)
     )
     by_one, by_other = calibrate_together((read_one.take, read_other.take))
-    lit_one = _named(names[0], lambda: light_face(read_one, by_one, found))
-    lit_other = _named(names[1], lambda: light_face(read_other, by_other, found))
+    lit_one = light_face(read_one, by_one, found)
+    lit_other = light_face(read_other, by_other, found)
+    for name, lit in zip(names, (lit_one, lit_other), strict=True):
+        _named(name, partial(require_gain, lit.gain))
     joined = join_faces(lit_one, lit_other)
     require_one_coupon(joined)
     stain = find_stain(joined, find_components(joined.lit.problem).solution)

@@ -139,7 +139,7 @@ def understand_light(
 ) -> LitFace:
     """Place the facets, calibrate lamp, tone curve and gloss, and pose the ripple's problem.
 
-    Raises as :func:`read_light` and :func:`light_face` do.
+    Raises as :func:`read_light` does.
     """
     read = read_light(placed, face, rippled_u_mm=rippled_u_mm)
     to_u_mm = RIPPLE_U_MM if rippled_u_mm is None else float(np.mean(rippled_u_mm))
