@@ -135,7 +135,7 @@ def _find_features(codes: NDArray[np.uint8], pose: Pose) -> tuple[CouponFit, Rec
     """The coupon, what its face shows, and whether it is not of the size that the card makes it.
 
     The outline proposes, facets and grooves decide: where they are seen in another size the outline
-    is sought in that, and where none is seen in the next best place, taken if facets are there.
+    is sought in that, and where none is clear in the next best place, taken if facets are there.
     """
     coupon = find_coupon(codes, pose)
     seen = recognise_face(codes, pose, coupon.placement)
@@ -145,12 +145,12 @@ def _find_features(codes: NDArray[np.uint8], pose: Pose) -> tuple[CouponFit, Rec
             found = _find_scaled(codes, pose, scale)
             if found is not None:
                 return *found, True
-    elif not seen.by_features:
+    if not seen.clear:
         with suppress(CouponNotFoundError, CouponOutOfBayError):
             other = find_coupon(codes, pose, aside_of=coupon.placement)
             there = recognise_face(codes, pose, other.placement)
             # Turned in sign, as under a lamp on the far side, the code fits 5 mm aside as well.
-            if there.agreement > SIZED:
+            if there.agreement > max(SIZED, abs(seen.agreement)):
                 return other, there, False
     return coupon, seen, False
 

@@ -52,6 +52,11 @@ class Recognised:
     size: float | None = None
     agreement: float = 0.0
 
+    @property
+    def clear(self) -> bool:
+        """Whether features were seen as well as on most photos."""
+        return self.by_features and (self.face is FaceName.FLOW or abs(self.agreement) > CLEAR)
+
 
 def recognise_face(codes: NDArray[np.uint8], pose: Pose, placement: Placement) -> Recognised:
     """What lies on the card, in an (M, N, 3) photo.
