@@ -11,6 +11,7 @@ MAD_TO_SD = 1.4826
 ROUNDS = 5
 MAX_STEPS = 30
 TOLERANCE = 1e-3
+SOFT = 2.5
 STEP = 1e-5
 """For derivatives: parameters are to be scaled so that 1 is a large change."""
 
@@ -20,7 +21,7 @@ def fit_robust(
     start: NDArray[np.float64],
     *,
     priors: int,
-    soft: float = 2.5,
+    soft: float = SOFT,
     linear: bool = False,
     tolerance: float = TOLERANCE,
     derivatives: Callable[[NDArray[np.float64]], NDArray[np.float64]] | None = None,

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import special
 
 from scoring.geometry import BLADE
-from scoring.least_squares import fit_robust
+from scoring.least_squares import SOFT, fit_robust
 from scoring.registration.rectify import Placement
 from scoring.shading.account import (
     FaceLine,
@@ -40,9 +41,14 @@ from scoring.shading.shadow import Shadow
 from scoring.shading.surface import return_light
 
 CHANNELS = 3
+DARK_ALBEDO, OTHER_ROUGHNESS = 0.2, 0.8
+"""On dark filament much of the light is gloss, and facets and falloff often fit a rough one as well
+as a smooth one: two accounts, a third of a ripple's size apart. Both are then weighed."""
+
 LOG_ALBEDOS = (-12.0, 2.0)
 """A saturated colour's darkest channel says so little that a step may run off with it."""
 
+ROUGHNESS = [prior.name for prior in SHARED].index("roughness")
 LAMP, COMMON, EXPOSURE = 7, len(SHARED) + CHANNELS, CHANNELS
 """Parameters: of each lamp, of coupon and camera (``SHARED``, then the albedo), of each photo's
 exposure; in that order."""
@@ -162,13 +168,29 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
         albedo.append(np.log(np.clip(face / level, 1e-3, None)))
     lamps = [[0.0, 0.0, 0.0, np.log(USUAL_STRAY), USUAL_BEAM, 0.0, 0.0] for _ in takes]
     begin = np.concatenate([*lamps, begin_shared(), np.mean(albedo, axis=0), *levels])
-    fit, covariance = fit_robust(misfit, begin, priors=LAMP * len(takes) + len(SHARED))
+    priors = LAMP * len(takes) + len(SHARED)
+    fit, covariance = fit_robust(misfit, begin, priors=priors)
     values, directions = np.linalg.eigh(covariance)
     steps = (directions * np.sqrt(np.maximum(values, 0.0))).T
+    if np.exp(np.mean(albedo, axis=0)).max() < DARK_ALBEDO:
+        rough = fit.copy()
+        rough[common_from + ROUGHNESS] = np.log(OTHER_ROUGHNESS)
+        other, _ = fit_robust(misfit, rough, priors=priors)
+        share = _share_of(misfit(other), misfit(fit))
+        steps = np.vstack([steps, np.sqrt(share) * (other - fit)])
     return tuple(
         Calibration(unpack(fit, k), unpack(fit + steps, k), unpack(fit - steps, k))
         for k in range(len(takes))
     )
+
+
+def _share_of(other: NDArray[np.float64], best: NDArray[np.float64]) -> float:
+    """How likely the account with misfits ``other`` (R,) is, if it is either that or ``best``.
+
+    Large misfits are strangers in either, and count little (Cauchy's law, as in the fits).
+    """
+    costs = [SOFT**2 * np.log1p((m / SOFT) ** 2).sum() for m in (best, other)]
+    return float(special.expit((costs[0] - costs[1]) / 2))
 
 
 @dataclass(frozen=True)

@@ -231,6 +231,29 @@ def test_filaments_that_take_a_low_lamps_light_in_otherwise(grazing: float) -> N
     assert _slope_gain(found.shading) == pytest.approx(_slope_gain(truth), rel=0.012)
 
 
+@pytest.mark.parametrize("albedo", [0.03, 0.1])
+@pytest.mark.parametrize("roughness", [0.3, 0.6, 0.9])
+def test_dark_filament_under_smooth_or_rough_gloss_is_within_its_doubt(
+    albedo: float, roughness: float
+) -> None:
+    truth = replace(
+        shading_under(LAMP_MM, roughness=roughness, strength=0.03), albedo=np.full(3, albedo)
+    )
+    found = _calibrate(truth, _evidence(truth, power=1.0))
+    assert abs(_slope_gain(found.shading) - _slope_gain(truth)) < 1.96 * _doubt(found)
+
+
+def test_where_two_accounts_fit_a_dark_filament_the_doubt_spans_both(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Smooth gloss on dark grey: a rough one explains the same light nearly as well."""
+    truth = replace(shading_under(LAMP_MM, roughness=0.3, strength=0.03), albedo=np.full(3, 0.1))
+    evidence = _evidence(truth, power=1.0)
+    spanned = _doubt(_calibrate(truth, evidence))
+    monkeypatch.setattr("scoring.shading.calibrate.DARK_ALBEDO", 0.0)
+    assert spanned > 1.5 * _doubt(_calibrate(truth, evidence))
+
+
 def _with_layer_line(evidence: Evidence, truth: Shading) -> Evidence:
     """The line that the truth's beads show through a lens that lets half of it through."""
     line = trace_line(PLACEMENT, CAMERA_MM, np.array([34.0]))
