@@ -54,8 +54,8 @@ def estimate_ripple(
     change along the face, ``steepness`` how far the ripple's contrast goes beyond what light
     follows, ``floor_share`` how much of the floor under heights is left (two photos share only a
     part of their faults). Peak and RMS may be larger by what hides under the detection limit.
-    Without a mode peak and RMS are 0 with the detection
-    limit above; without a steady ripple its period is left out.
+    Without a mode peak and RMS are 0 with the detection limit above; without a steady ripple its
+    period is left out.
     """
     zone = np.arange(*BLADE.ringdown_zone_u_mm, ZONE_STEP_MM)
     track = follow(motion, zone)

@@ -41,9 +41,10 @@ from scoring.shading.shadow import Shadow
 from scoring.shading.surface import return_light
 
 CHANNELS = 3
+
 DARK_ALBEDO, OTHER_ROUGHNESS = 0.2, 0.8
 """On dark filament much of the light is gloss, and facets and falloff often fit a rough one as well
-as a smooth one: two accounts, a third of a ripple's size apart. Both are then weighed."""
+as a smooth one: two accounts, a third of a ripple's size apart. The other is then in doubt too."""
 
 LOG_ALBEDOS = (-12.0, 2.0)
 """A saturated colour's darkest channel says so little that a step may run off with it."""

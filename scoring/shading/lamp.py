@@ -7,6 +7,9 @@ from scoring.shading.paper import bay_centre_mm
 
 BAY_CENTRE_MM = bay_centre_mm()
 
+LEAST_AHEAD_MM = 10.0
+"""No step of a fit sets a lamp nearer to a place, along its beam."""
+
 _BAY_MM = np.append(BAY_CENTRE_MM, 0.0)
 
 
@@ -44,6 +47,7 @@ def intensity(
     far = np.sqrt(flat**2 + to_bay[..., 2] ** 2)[..., None]
     axes = np.stack([to_bay / far, across, upward / far], axis=-2)
     ahead, aside, up = np.moveaxis(axes @ at_mm.T - (axes @ lamp_mm[..., None]), -2, 0)
+    ahead = np.maximum(ahead, LEAST_AHEAD_MM)
     aside, up = aside / ahead, up / ahead
     drop = beam[..., None] / 2 * np.log1p(aside**2 + up**2)
     return np.asarray(np.exp(lean[..., :1] * aside + lean[..., 1:] * up - drop))
