@@ -14,8 +14,8 @@ GROUPS = 10
 """Every side is read in so many parts."""
 
 ROUNDING_MM, SD_ENDS_MM = 0.25, 0.3
-"""Printed corners are rounded: both ends of the face look short by an unknown, like amount. And how
-well the short sides keep the coupon's length apart."""
+"""Printed corners are rounded: both ends of the face look short by an unknown, like amount, and so
+well they keep the coupon's length apart."""
 
 LEAST_FOOT_MM, FOOT_SLACK_MM = 0.25, 0.15
 """From which width on a side wall's two edges part, and how well their distance is known."""

@@ -14,12 +14,12 @@ from scoring.least_squares import fit_linear
 from scoring.registration.u_fit import UFit
 
 CLEAR = 0.85
-"""The agreement of most photos."""
+"""Most photos agree better; below, something lies over the facets."""
 
 STEADY_U_MM, STEADY_PERIODS_MM = (44.0, 72.0), (0.3, 2.5)
 STEADY_SHARE, STEADY_STRONG = 0.5, 0.15
-"""A ripple of constant length beside the facets, where ring-down is mostly over: it makes half of
-the light's variance there, and so much (RMS) of what the facets show."""
+"""Where a steady ripple is looked for (ring-down is mostly over there), of which periods, and what
+it must make up: half of the light's variance there, and so much (RMS) of what the facets show."""
 
 REACH_MM = 2.5
 SOFT_MM = 0.12

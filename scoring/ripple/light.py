@@ -92,7 +92,7 @@ class LitFace:
 
     @property
     def drift_per_mm(self) -> float:
-        """The same for each millimetre of that way."""
+        """The same for each millimetre of that way, to ``RIPPLE_U_MM``."""
         return self.carry_sd / (FacetFit.middle_u_mm - RIPPLE_U_MM)
 
     @staticmethod

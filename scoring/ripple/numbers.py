@@ -29,7 +29,7 @@ smooth faults (warp, falloff) make of a ripple: so much of an 8-bit code, which 
 the wave is, for a damping of 0.05. A ripple that lasts longer averages more of it."""
 
 HIDDEN_SHARE = 0.4
-"""So much of the smallest ripple that would be found may well hide beside those that were."""
+"""So much of the detection limit may well hide beside ripples that were found."""
 
 ZONE_STEP_MM = 0.1
 TRACE_END_U_MM, TRACE_EVERY = 67.0, 2
@@ -53,7 +53,7 @@ def estimate_ripple(
     standard deviation of the scale of heights by the wavelength in mm, ``drift_per_mm`` that of its
     change along the face, ``steepness`` how far the ripple's contrast goes beyond what light
     follows, ``floor_share`` how much of the floor under heights is left (two photos share only a
-    part of their faults). Peak and RMS may be larger by what hides under the detection limit.
+    part of their faults). Peak and RMS may be larger by a share of the detection limit.
     Without a mode peak and RMS are 0 with the detection limit above; without a steady ripple its
     period is left out.
     """
@@ -73,6 +73,7 @@ def estimate_ripple(
         codes = SD_FLOOR_CODES * float(np.sqrt(mode.damping_ratio / LASTING_DAMPING))
         return floor_share * max(SD_FLOOR_UM, codes * slope_a_code * wave_um / (2 * np.pi))
 
+    # Size is told where the zone starts, and waves are shortest there.
     def gain_sd(mode: Damped) -> float:
         return sd_gain(float(track.speed_mm_s[0]) / mode.frequency_hz)
 
@@ -153,7 +154,7 @@ def draw_profile(problem: Problem, fit: Fit) -> Trace:
 
 
 def _limits_um(detection: Detection, track: Track) -> tuple[float, float]:
-    """Peak and RMS over ``track`` of the largest ripple that would just be found."""
+    """The detection limit: peak and RMS over ``track`` of the largest that would just be found."""
     heights_um = 1e3 * np.stack([heights_mm((c,), track) for c in detection.just_found()])
     rms = np.sqrt((heights_um**2).mean(axis=1))
     return float(np.abs(heights_um).max()), float(rms.max())

@@ -68,7 +68,7 @@ def read_plain(placed: PlacedCoupon, face: RectifiedFace, motion: Motion) -> Rea
     """As :func:`read_light`, the evidence freed of the ripple that this photo alone shows.
 
     Under lamps on opposite sides a ripple's light turns about, which joint laws of light would
-    have to make up for. Raises as :func:`measure_ringdown` does.
+    have to make up for. Raises as :func:`read_light` does.
     """
     read = read_light(placed, face)
     problem = calibrate_face(read, motion).problem

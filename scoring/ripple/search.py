@@ -66,7 +66,8 @@ HELD_EXPONENT_SD, FREED_EXPONENT_SD = 1e-4, 0.02
 """How far the response's exponent may move from the facets', during the search and at its end."""
 
 MOST_SEARCHES, RIPPLED_EXPONENT = 4, 0.03
-"""A ripple that changes the exponent that the facets ask for by more is found with a wrong one."""
+"""A ripple that changes the exponent that the facets ask for by more was found with a wrong one.
+Most take two or three searches then, the largest lasting ripples tried four."""
 
 MISSED = 0.05
 """How often a ripple of just the detection limit goes unfound (ISO 11843 asks for both chances)."""
@@ -96,7 +97,7 @@ class Detection:
     def just_found(self) -> tuple[Damped, ...]:
         """Vibrations that would just be found, of several wavelengths, one at the least.
 
-        Near a ripple that was found no limit can be told.
+        Near a ripple that was found no limit can be told; where all are near, all are told.
         """
         track = self.problem.track
         found = [_wave_mm(track, c) for c in self.solution.components]
@@ -122,11 +123,12 @@ def find_components(problem: Problem) -> Detection:
     component if its amplitude's Wald statistic, from the strips' own scatter, could hardly come
     from noise. None at all is a normal answer. Where much is left unexplained all vibrations are
     sought at once as well, and the better of both is taken. Where the ripple still lives on the
-    facets, and they ask for another exponent without it, all is sought once more with that.
+    facets, and they ask for another exponent without it, all is sought anew with that, until they
+    agree.
     """
     level = start(problem)
     fit = _search(problem, level)
-    for _ in range(MOST_SEARCHES - 1):
+    for _ in range(MOST_SEARCHES - 1 if fit.solution.components else 0):
         plain = problem.log_light - ripple_light(problem, fit.solution)
         without_ripple = start(replace(problem, log_light=plain)).solution
         if abs(without_ripple.exponent - level.solution.exponent) < RIPPLED_EXPONENT:

@@ -12,8 +12,8 @@ from scoring.shading.surface import PAPER_ALBEDO, SEEN_SURROUND, Sight, gloss_li
 from scoring.shading.tone import bend, bend_with_luma
 
 MATT_ROUGHNESS = 0.45
-"""Of the matt law, whatever the gloss's: by a rough gloss alone nothing says that Burley's law
-returns light the stronger. ``grazing`` departs from it where face and facets say so."""
+"""Of the matt law: the gloss's roughness says nothing of the matt part, and ``grazing`` departs
+from this where face and facets say so."""
 
 Number = float | NDArray[np.float64]
 """One, or several at once."""

@@ -42,12 +42,14 @@ from scoring.shading.surface import return_light
 
 CHANNELS = 3
 
-DARK_ALBEDO, OTHER_ROUGHNESS = 0.2, 0.8
-"""On dark filament much of the light is gloss, and facets and falloff often fit a rough one as well
-as a smooth one: two accounts, a third of a ripple's size apart. The other is then in doubt too."""
+DARK_ALBEDO, SMOOTH, BETWEEN, ROUGH = 0.2, 0.35, 0.6, 0.8
+"""Where the face is darker than so much of the paper (as coded) much of its light is gloss, and
+facets and falloff often fit a rough one as well as a smooth one: two accounts, a third of a
+ripple's size apart. Beside one whose roughness is on one side the other's is sought."""
 
 LOG_ALBEDOS = (-12.0, 2.0)
-"""A saturated colour's darkest channel says so little that a step may run off with it."""
+"""A saturated colour's darkest channel says so little that a step may run off with it; nothing
+hangs on it out there."""
 
 ROUGHNESS = [prior.name for prior in SHARED].index("roughness")
 LAMP, COMMON, EXPOSURE = 7, len(SHARED) + CHANNELS, CHANNELS
@@ -107,8 +109,9 @@ class Calibration:
     """The best account, and its doubt.
 
     ``ahead`` are V shadings in one, each a standard deviation away along a direction of its own,
-    and ``behind`` as many on the other side: any number that hangs on the shading has, to first
-    order, the root sum of squares of half its changes between them as its standard deviation.
+    and ``behind`` as many on the other side; the last leads to another account that fits nearly as
+    well, if there is one, and has no other side. Any number that hangs on the shading has the root
+    sum of squares of its changes, each to the farther side, as its standard deviation.
     """
 
     shading: Shading
@@ -171,27 +174,31 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
     begin = np.concatenate([*lamps, begin_shared(), np.mean(albedo, axis=0), *levels])
     priors = LAMP * len(takes) + len(SHARED)
     fit, covariance = fit_robust(misfit, begin, priors=priors)
+    other = fit
+    if np.exp(np.mean(albedo, axis=0)).max() < DARK_ALBEDO:
+        roughness = common_from + ROUGHNESS
+        begin = fit.copy()
+        begin[roughness] = np.log(ROUGH if fit[roughness] < np.log(BETWEEN) else SMOOTH)
+        other, other_covariance = fit_robust(misfit, begin, priors=priors)
+        if _cost(misfit(other), priors) < _cost(misfit(fit), priors):
+            fit, covariance, other = other, other_covariance, fit
+    share = special.expit((_cost(misfit(fit), priors) - _cost(misfit(other), priors)) / 2)
     values, directions = np.linalg.eigh(covariance)
     steps = (directions * np.sqrt(np.maximum(values, 0.0))).T
-    if np.exp(np.mean(albedo, axis=0)).max() < DARK_ALBEDO:
-        rough = fit.copy()
-        rough[common_from + ROUGHNESS] = np.log(OTHER_ROUGHNESS)
-        other, _ = fit_robust(misfit, rough, priors=priors)
-        share = _share_of(misfit(other), misfit(fit))
-        steps = np.vstack([steps, np.sqrt(share) * (other - fit)])
+    ahead = np.vstack([fit + steps, fit + np.sqrt(share) * (other - fit)])
+    behind = np.vstack([fit - steps, fit])
     return tuple(
-        Calibration(unpack(fit, k), unpack(fit + steps, k), unpack(fit - steps, k))
-        for k in range(len(takes))
+        Calibration(unpack(fit, k), unpack(ahead, k), unpack(behind, k)) for k in range(len(takes))
     )
 
 
-def _share_of(other: NDArray[np.float64], best: NDArray[np.float64]) -> float:
-    """How likely the account with misfits ``other`` (R,) is, if it is either that or ``best``.
+def _cost(misfit: NDArray[np.float64], priors: int) -> float:
+    """Twice the negative logarithm of how likely residuals (R,) are, by the fit's own law.
 
-    Large misfits are strangers in either, and count little (Cauchy's law, as in the fits).
+    That is Cauchy's for data and the normal one for the last ``priors``.
     """
-    costs = [SOFT**2 * np.log1p((m / SOFT) ** 2).sum() for m in (best, other)]
-    return float(special.expit((costs[0] - costs[1]) / 2))
+    data, of_priors = misfit[:-priors], misfit[-priors:]
+    return float(SOFT**2 * np.log1p((data / SOFT) ** 2).sum() + of_priors @ of_priors)
 
 
 @dataclass(frozen=True)

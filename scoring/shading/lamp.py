@@ -37,10 +37,11 @@ def intensity(
     A lamp in a shade sends most light where it is turned: the ``beam``-th power (...) of the
     cosine from the direction of the bay's centre (0 for a bare bulb, 1 for a matt disc), and where
     it is turned aside of that a gradient ``lean`` (..., 2), per unit across and per unit up, of the
-    logarithm.
+    logarithm (a cosine's power about another axis, to first order). A lamp straight above the bay
+    has no side to lean to. A ``beam`` below 0 stands for lamps that send more aside.
     """
     to_bay = _BAY_MM - lamp_mm
-    flat = np.hypot(to_bay[..., 0], to_bay[..., 1])
+    flat = np.maximum(np.hypot(to_bay[..., 0], to_bay[..., 1]), 1e-9)
     x, y = to_bay[..., 0] / flat, to_bay[..., 1] / flat
     across = np.stack([-y, x, np.zeros_like(x)], axis=-1)
     upward = np.stack([-x * to_bay[..., 2], -y * to_bay[..., 2], flat], axis=-1)

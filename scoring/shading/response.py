@@ -107,11 +107,11 @@ def carry_steps(
         log_gain = np.log(np.maximum(np.abs(high - low) / level, 1e-6))
         return np.asarray(log_gain[:, -1] - log_gain[:, :-1].mean(axis=1))
 
-    # Both ways, since a direction's sign is the linear algebra library's choice, and the farther of
-    # the two, since a glossy surface's gain goes farther one way than the other.
+    # The farther side, since a glossy surface's gain goes farther one way than the other; the sign
+    # is the way that it goes on the whole, by which steps of two photos are joined.
     here = carried(calibration.shading)
     ahead, behind = carried(calibration.ahead) - here, carried(calibration.behind) - here
-    return np.asarray(np.where(np.abs(ahead) > np.abs(behind), ahead, -behind))
+    return np.copysign(np.maximum(np.abs(ahead), np.abs(behind)), ahead - behind)
 
 
 def _luma(shading: Shading, line: FaceLine, slope: NDArray[np.float64]) -> NDArray[np.float64]:

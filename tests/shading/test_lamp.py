@@ -9,7 +9,7 @@ from scoring.shading.lamp import BAY_CENTRE_MM, intensity
 from tests.shading.drawn_shading import lamp_at, shaded_beam
 
 LAMP_MM = lamp_at(azimuth_deg=172, elevation_deg=18, flat_mm=420)
-BAY_MM = np.append(BAY_CENTRE_MM, 0.0)
+BAY_POINT_MM = np.append(BAY_CENTRE_MM, 0.0)
 
 
 def _places() -> NDArray[np.float64]:
@@ -34,7 +34,7 @@ def test_a_beam_turned_aside_leans_by_its_power_times_the_angle(
 ) -> None:
     """To first order; the card's corners, 15 degrees from its middle, are within 4 %."""
     power = 3.0
-    to_bay, to_aim = BAY_MM - LAMP_MM, np.array([*aim_mm, 0.0]) - LAMP_MM
+    to_bay, to_aim = BAY_POINT_MM - LAMP_MM, np.array([*aim_mm, 0.0]) - LAMP_MM
     across = np.cross([0, 0, 1.0], to_bay)
     axes = np.stack([across, np.cross(to_bay, across)])
     axes /= np.linalg.norm(axes, axis=1, keepdims=True)
