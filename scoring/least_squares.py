@@ -11,9 +11,11 @@ MAD_TO_SD = 1.4826
 ROUNDS = 5
 MAX_STEPS = 30
 TOLERANCE = 1e-3
-SOFT = 2.5
 STEP = 1e-5
 """For derivatives: parameters are to be scaled so that 1 is a large change."""
+
+SOFT = 2.5
+"""Data beyond so many standard deviations count ever less."""
 
 
 def fit_robust(

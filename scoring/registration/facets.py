@@ -85,17 +85,17 @@ def match_under_ripple(
 
     Code and profile are both averaged over the ripple's period, which leaves none of it.
     """
-    period = _steady_period(u_mm, light)
-    return None if period is None else _match(u_mm, light, period)
+    average = _average_over_steady(u_mm, light)
+    return None if average is None else _match(u_mm, light, average)
 
 
 def _match(
-    u_mm: NDArray[np.float64], light: NDArray[np.float64], period: NDArray[np.float64]
+    u_mm: NDArray[np.float64], light: NDArray[np.float64], average: NDArray[np.float64]
 ) -> tuple[float, float]:
     step = float(u_mm[1] - u_mm[0])
 
     def differentiate(values: NDArray[np.float64]) -> NDArray[np.float64]:
-        averaged = correlate1d(values, period, mode="nearest")
+        averaged = correlate1d(values, average, mode="nearest")
         return np.asarray(gaussian_filter1d(averaged, SOFT_MM / step, order=1))
 
     seen = differentiate(light)
@@ -113,7 +113,7 @@ def _match(
     return float(shifts[best]), float(scores[best])
 
 
-def _steady_period(
+def _average_over_steady(
     u_mm: NDArray[np.float64], light: NDArray[np.float64]
 ) -> NDArray[np.float64] | None:
     """The weights of an average over the period of a strong steady ripple; ``None`` without one.

@@ -55,12 +55,10 @@ def measure_ringdown(
     ripple is a normal answer: the value is 0 and the upper bound the detection limit.
     """
     read = read_light(placed, face)
-    lit = calibrate_face(read, motion)
-    detection = find_components(lit.problem)
-    without_ripple = take_ripple_out(read, lit.problem, detection.solution)
-    if without_ripple:
-        lit = calibrate_face(without_ripple, motion)
-        detection = find_components(lit.problem)
+    lit, detection = _look(read, motion)
+    plain = take_ripple_out(read, lit.problem, detection.solution)
+    if plain:
+        lit, detection = _look(plain, motion)
     return tell_ripple(lit, detection, motion, blur_mm=placed.blur_mm)
 
 
@@ -71,8 +69,14 @@ def read_plain(placed: PlacedCoupon, face: RectifiedFace, motion: Motion) -> Rea
     have to make up for. Raises as :func:`read_light` does.
     """
     read = read_light(placed, face)
-    problem = calibrate_face(read, motion).problem
-    return take_ripple_out(read, problem, find_components(problem).solution) or read
+    lit, detection = _look(read, motion)
+    return take_ripple_out(read, lit.problem, detection.solution) or read
+
+
+def _look(read: ReadFace, motion: Motion) -> tuple[LitFace, Detection]:
+    """The face in light calibrated by this photo alone, and the ripple found in it."""
+    lit = calibrate_face(read, motion)
+    return lit, find_components(lit.problem)
 
 
 def tell_ripple(

@@ -174,19 +174,19 @@ def calibrate_together(takes: Sequence[Take]) -> tuple[Calibration, ...]:
     begin = np.concatenate([*lamps, begin_shared(), np.mean(albedo, axis=0), *levels])
     priors = LAMP * len(takes) + len(SHARED)
     fit, covariance = fit_robust(misfit, begin, priors=priors)
-    other = fit
+    to_other = np.zeros_like(fit)
     if np.exp(np.mean(albedo, axis=0)).max() < DARK_ALBEDO:
-        roughness = common_from + ROUGHNESS
         begin = fit.copy()
+        roughness = common_from + ROUGHNESS
         begin[roughness] = np.log(ROUGH if fit[roughness] < np.log(BETWEEN) else SMOOTH)
         other, other_covariance = fit_robust(misfit, begin, priors=priors)
-        if _cost(misfit(other), priors) < _cost(misfit(fit), priors):
+        farther = _cost(misfit(other), priors) - _cost(misfit(fit), priors)
+        if farther < 0:
             fit, covariance, other = other, other_covariance, fit
-    share = special.expit((_cost(misfit(fit), priors) - _cost(misfit(other), priors)) / 2)
+        to_other = np.sqrt(special.expit(-abs(farther) / 2)) * (other - fit)
     values, directions = np.linalg.eigh(covariance)
     steps = (directions * np.sqrt(np.maximum(values, 0.0))).T
-    ahead = np.vstack([fit + steps, fit + np.sqrt(share) * (other - fit)])
-    behind = np.vstack([fit - steps, fit])
+    ahead, behind = np.vstack([fit + steps, fit + to_other]), np.vstack([fit - steps, fit])
     return tuple(
         Calibration(unpack(fit, k), unpack(ahead, k), unpack(behind, k)) for k in range(len(takes))
     )

@@ -17,8 +17,8 @@ def lay_over(
 ) -> RectifiedFace:
     """``face`` with ``ripple`` on it; the face itself must have none."""
     lit = understand_light(placed, face, motion)
-    level = Solution(1.0, 0.0, np.zeros(lit.problem.base.shape[1]), (ripple,))
-    added = ripple_light(lit.problem, level)
+    rippled = Solution(1.0, 0.0, np.zeros(lit.problem.base.shape[1]), (ripple,))
+    added = ripple_light(lit.problem, rippled)
     at_u_mm = lit.facets.true_u_mm(face.u_mm())
     factor = np.exp(np.interp(at_u_mm, lit.problem.track.u_mm, added))
     assert face.luma is not None
