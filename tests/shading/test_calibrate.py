@@ -8,29 +8,22 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from scoring.geometry import BLADE, CARD
+from scoring.geometry import BLADE
 from scoring.shading.account import Shading, trace_line
 from scoring.shading.calibrate import (
     Calibration,
     Evidence,
-    ShadedPaper,
     Take,
     calibrate,
     calibrate_together,
 )
-from scoring.shading.evidence import see_walls
-from scoring.shading.layer_line import LayerLine
-from scoring.shading.paper import Paper
-from scoring.shading.shadow import Shadow
-from scoring.shading.tone import luma_light, with_luma
+from scoring.shading.tone import luma_light
+from tests.shading.drawn_evidence import draw_evidence, with_layer_line, without_paper
 from tests.shading.drawn_shading import (
     BAY_MM,
     CAMERA_MM,
     PLACEMENT,
     lamp_at,
-    paper_irradiance,
-    paper_returned,
-    shaded_beam,
     shading_under,
 )
 
@@ -38,81 +31,8 @@ NAMES = ("contrast", "power", "stray", "roughness", "strength", "grazing")
 LAMP_MM = lamp_at(azimuth_deg=172, elevation_deg=18, flat_mm=420)
 
 
-def _evidence(
-    truth: Shading,
-    *,
-    with_shadow: bool = True,
-    power: float = 0.0,
-    aim_mm: tuple[float, float] = (BAY_MM[0], BAY_MM[1]),
-) -> Evidence:
-    """What a noiseless photo under ``truth`` would show, its lamp's beam as :func:`shaded_beam`."""
-
-    def sent(at_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-        return shaded_beam(truth.lamp_mm, at_mm, power=power, aim_mm=aim_mm)
-
-    x, y = np.meshgrid(np.arange(8.0, CARD.size_mm[0], 8), [40.0, 48.0, 56.0, 100.0, 110.0, 120.0])
-    places = np.stack([x.ravel(), y.ravel()], axis=1)
-    walls = see_walls(places)[:, None]
-    lamp = paper_irradiance(truth.lamp_mm, places)[:, None] * (
-        1 + truth.bounce * truth.albedo * walls
-    )
-    lamp *= 1 + truth.paper_returning * paper_returned(truth.lamp_mm, places)[:, None]
-    lamp *= sent(np.pad(places, ((0, 0), (0, 1))))[:, None]
-    light = (lamp + truth.stray * (1 - walls)) * truth.exposure
-    light *= np.exp(-truth.vignette * _off_axis(places))[:, None]
-    blocks = np.arange(22.0, 64.0, 4.0)
-    u = np.concatenate([blocks, [np.mean(f.u_mm) for f in BLADE.facets]])
-    slope = np.concatenate([np.zeros(blocks.size), [f.slope for f in BLADE.facets]])
-    line = trace_line(PLACEMENT, CAMERA_MM, u)
-    face_off_axis = _off_axis(line.at_mm[:, :2])
-    sight = truth.sight(line)
-    sight = replace(sight, irradiance=sight.irradiance * sent(line.at_mm))
-    face = truth.channels(sight, slope)
-    face = truth.code(face * np.exp(-truth.vignette * face_off_axis)[:, None])
-    far = PLACEMENT.card_mm(np.array(BLADE.length_mm), np.array(BLADE.height_mm / 2))[:2]
-    flat = float(np.linalg.norm(truth.lamp_mm[:2] - far))
-    shadow = Shadow(flat / (truth.lamp_mm[2] - BLADE.thickness_mm), 0.02, BLADE.length_mm)
-    away = truth.lamp_mm[:2] - BAY_MM
-    shade = truth.code(truth.stray * truth.exposure[None])[0]
-    return Evidence(
-        paper=Paper(places, with_luma(truth.code(light))),
-        paper_sd=np.full((len(places), 4), 0.01),
-        paper_walls=walls[:, 0],
-        paper_off_axis=_off_axis(places),
-        face_off_axis=face_off_axis,
-        face_u_mm=u,
-        face_slope=slope,
-        face=with_luma(face),
-        face_sd=np.full((u.size, 4), 0.005),
-        shadow=shadow if with_shadow else None,
-        shaded=ShadedPaper(with_luma(shade), np.full(4, 0.1), 0.0) if with_shadow else None,
-        layer_line=None,
-        azimuth_rad=float(np.arctan2(away[1], away[0])) + 0.1,
-    )
-
-
-def _off_axis(places_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Squared distance from the picture's middle where card places (N, 2) fall, 1 at its corners.
-
-    The picture shows 230 by 172 mm about the card's middle.
-    """
-    away = places_mm - np.array(CARD.size_mm) / 2
-    return np.asarray((away**2).sum(axis=1) / (115.0**2 + 86.0**2))
-
-
 def _calibrate(truth: Shading, evidence: Evidence | None = None) -> Calibration:
-    return calibrate(evidence or _evidence(truth), PLACEMENT, CAMERA_MM)
-
-
-def _without_paper(evidence: Evidence) -> Evidence:
-    nowhere = Paper(np.empty((0, 2)), np.empty((0, 4)))
-    return replace(
-        evidence,
-        paper=nowhere,
-        paper_sd=np.empty((0, 4)),
-        paper_walls=np.empty(0),
-        paper_off_axis=np.empty(0),
-    )
+    return calibrate(evidence or draw_evidence(truth), PLACEMENT, CAMERA_MM)
 
 
 def _sd(found: Calibration, tell: Callable[[Shading], NDArray[np.float64]]) -> float:
@@ -176,7 +96,7 @@ def test_known_account_comes_back(contrast: float, roughness: float) -> None:
 def test_a_lens_that_loses_light_outwards_is_not_taken_for_a_near_lamp(power: float) -> None:
     """A third of the light is lost in the picture's corners: the lamp stays where it is."""
     truth = shading_under(LAMP_MM, vignette=0.4)
-    found = _calibrate(truth, _evidence(truth, power=power))
+    found = _calibrate(truth, draw_evidence(truth, power=power))
     assert found.shading.vignette == pytest.approx(0.4, abs=0.02)
     assert found.shading.lamp_mm == pytest.approx(truth.lamp_mm, abs=0.02 * 420)
     assert _slope_gain(found.shading) == pytest.approx(_slope_gain(truth), rel=0.01)
@@ -189,7 +109,7 @@ def test_a_lamp_in_a_shade_is_not_taken_for_another_place_or_tone_curve(
 ) -> None:
     """The cosine's fourth power; taken for a bulb's, heights were 5 % off, the lamp 54 mm."""
     truth = shading_under(LAMP_MM, vignette=vignette)
-    found = _calibrate(truth, _evidence(truth, power=4.0, aim_mm=aim_mm))
+    found = _calibrate(truth, draw_evidence(truth, power=4.0, aim_mm=aim_mm))
     assert found.shading.beam == pytest.approx(4.0, abs=1.96 * _sd(found, attrgetter("beam")))
     assert found.shading.lamp_mm == pytest.approx(truth.lamp_mm, abs=0.05 * 420)
     assert _slope_gain(found.shading) == pytest.approx(_slope_gain(truth), rel=0.01)
@@ -247,7 +167,7 @@ def test_dark_filament_under_smooth_or_rough_gloss_is_within_its_doubt(
     truth = replace(
         shading_under(LAMP_MM, roughness=roughness, strength=0.03), albedo=np.full(3, albedo)
     )
-    found = _calibrate(truth, _evidence(truth, power=1.0))
+    found = _calibrate(truth, draw_evidence(truth, power=1.0))
     assert abs(_slope_gain(found.shading) - _slope_gain(truth)) < 1.96 * _farther_doubt(found)
     assert _farther_doubt(found) < 0.25 * _slope_gain(truth)
 
@@ -257,26 +177,17 @@ def test_where_two_accounts_fit_a_dark_filament_the_doubt_spans_both(
 ) -> None:
     """Smooth gloss on dark grey: a rough one explains the same light nearly as well."""
     truth = replace(shading_under(LAMP_MM, roughness=0.3, strength=0.03), albedo=np.full(3, 0.1))
-    evidence = _evidence(truth, power=1.0)
+    evidence = draw_evidence(truth, power=1.0)
     spanned = _farther_doubt(_calibrate(truth, evidence))
     monkeypatch.setattr("scoring.shading.calibrate.DARK_ALBEDO", 0.0)
     assert spanned > 1.5 * _farther_doubt(_calibrate(truth, evidence))
-
-
-def _with_layer_line(evidence: Evidence, truth: Shading) -> Evidence:
-    """The line that the truth's beads show through a lens that lets half of it through."""
-    line = trace_line(PLACEMENT, CAMERA_MM, np.array([34.0]))
-    across = luma_light(truth.code(truth.layers(truth.sight(line))))
-    wave = np.fft.rfft(across)
-    contrast = float(2 * abs(wave[1]) / abs(wave[0]))
-    return replace(evidence, layer_line=LayerLine(0.5 * contrast, 0.2, 0.5))
 
 
 @pytest.mark.parametrize("bead", [0.4, 1.7])
 def test_layer_lines_tell_how_steep_the_beads_are(bead: float) -> None:
     """Flat beads taken for usual ones would make heights 4 % too large here, steep ones too low."""
     truth = shading_under(LAMP_MM, bead=bead)
-    blind, told = _calibrate(truth), _calibrate(truth, _with_layer_line(_evidence(truth), truth))
+    blind, told = _calibrate(truth), _calibrate(truth, with_layer_line(draw_evidence(truth), truth))
     assert abs(np.log(told.shading.bead / bead)) < 0.5 * abs(np.log(blind.shading.bead / bead))
     assert _sd(told, attrgetter("bead")) < _sd(blind, attrgetter("bead"))
     off = [abs(np.log(_slope_gain(c.shading) / _slope_gain(truth))) for c in (told, blind)]
@@ -295,7 +206,7 @@ def test_light_from_bright_walls_is_not_taken_for_the_lamps() -> None:
 @pytest.mark.parametrize("stray", [0.03, 0.15])
 def test_the_shade_tells_how_much_light_strays_in(stray: float) -> None:
     truth = shading_under(LAMP_MM, stray=stray)
-    evidence = _evidence(truth)
+    evidence = draw_evidence(truth)
     found = _calibrate(truth, evidence)
     assert found.shading.stray == pytest.approx(stray, rel=0.1)
     assert _sd(found, attrgetter("stray")) < _sd(
@@ -305,7 +216,10 @@ def test_the_shade_tells_how_much_light_strays_in(stray: float) -> None:
 
 def test_without_a_shadow_the_falloff_still_tells_the_lamp() -> None:
     truth = shading_under(LAMP_MM)
-    with_shadow, without = _calibrate(truth), _calibrate(truth, _evidence(truth, with_shadow=False))
+    with_shadow, without = (
+        _calibrate(truth),
+        _calibrate(truth, draw_evidence(truth, with_shadow=False)),
+    )
     assert _slope_gain(without.shading) == pytest.approx(_slope_gain(truth), rel=0.02)
     # Not the doubt of the gain: the facets carry it, and it hardly hangs on the lamp's height.
     assert _sd(without, _lamp_height_mm) > 2 * _sd(with_shadow, _lamp_height_mm)
@@ -314,8 +228,8 @@ def test_without_a_shadow_the_falloff_still_tells_the_lamp() -> None:
 def test_without_paper_the_doubt_grows() -> None:
     """All paper clipped: shadow, facets and priors alone still give an account."""
     truth = shading_under(LAMP_MM)
-    bare = _evidence(truth)
-    clipped = _calibrate(truth, _without_paper(bare))
+    bare = draw_evidence(truth)
+    clipped = _calibrate(truth, without_paper(bare))
     assert abs(_slope_gain(clipped.shading) - _slope_gain(truth)) < 3 * _doubt(clipped)
     assert _doubt(clipped) > _doubt(_calibrate(truth))
 
@@ -328,7 +242,7 @@ def test_photos_calibrated_together_share_filament_and_tone_and_keep_their_lamps
         shading_under(opposite, contrast=0.25, roughness=0.6, stray=0.09),
     ]
     # The drawn shadow falls as if from the first side.
-    seen = [_evidence(truths[0]), _evidence(truths[1], with_shadow=False)]
+    seen = [draw_evidence(truths[0]), draw_evidence(truths[1], with_shadow=False)]
     both = calibrate_together([Take(e, PLACEMENT, CAMERA_MM) for e in seen])
     one, other = (c.shading for c in both)
     assert (one.contrast, one.roughness, one.strength) == (
@@ -348,7 +262,7 @@ def test_photos_calibrated_together_share_filament_and_tone_and_keep_their_lamps
 def test_what_two_opposite_lamps_leave_in_doubt_partly_cancels() -> None:
     """The k-th steps are one: the mean gain is surer than if the doubts were unlinked."""
     opposite = lamp_at(azimuth_deg=-8, elevation_deg=18, flat_mm=420)
-    seen = [_evidence(shading_under(LAMP_MM)), _evidence(shading_under(opposite))]
+    seen = [draw_evidence(shading_under(LAMP_MM)), draw_evidence(shading_under(opposite))]
     seen[1] = replace(seen[1], shadow=None)
     both = calibrate_together([Take(e, PLACEMENT, CAMERA_MM) for e in seen])
     one, other = (np.log(_slope_gain(c.ahead) / _slope_gain(c.behind)) / 2 for c in both)
@@ -364,7 +278,7 @@ def test_steps_foretell_the_scatter() -> None:
     Priors add doubt that noise does not show; 40 runs know a standard deviation to 11 %.
     """
     truth = shading_under(LAMP_MM)
-    clean = _evidence(truth)
+    clean = draw_evidence(truth)
     rng = np.random.default_rng(3)
     gains = []
     for _ in range(40):
