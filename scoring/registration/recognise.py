@@ -22,7 +22,7 @@ under 0.35. Large ripples draw the edges of facets hard to see by 2 %."""
 MIN_GROOVE_EDGES, BLUR_MM = 6, 0.06
 """Of twelve; ring-down faces show none."""
 
-OTHER_SIZES = (0.98, 1.02, 0.96, 1.04, 0.94, 1.06, 0.92, 1.08, 0.9, 1.1)
+ALL_SIZES = (1.0, 0.98, 1.02, 0.96, 1.04, 0.94, 1.06, 0.92, 1.08, 0.9, 1.1)
 SD_STRETCH, MOST_STRETCH = 0.02, 0.01
 """How far features may be stretched about each size tried, and how far they are about their own."""
 
@@ -63,17 +63,21 @@ def recognise_face(codes: NDArray[np.uint8], pose: Pose, placement: Placement) -
 
     A dark coupon's cut corner may not show against its own shadow, but the steps between facets
     are a code of their own, and so are the grooves; the corner decides where neither is seen. A
-    card that was printed too small or large makes the coupon look so: where features are not clear
-    at their own size, they are looked for from a tenth smaller to a tenth larger.
+    card that was printed too small or large makes the coupon look so: where neither is clear at
+    its own size, they are looked for from a tenth smaller to a tenth larger.
     """
     u = np.arange(EDGE_MM, BLADE.length_mm - EDGE_MM + STEP_MM / 2, STEP_MM)
     w = np.linspace(BAND_MM, BLADE.height_mm - BAND_MM, ROWS)
     uu, ww = np.meshgrid(u, w)
     profile = sample_face(codes, pose, placement, uu, ww).mean(axis=(0, 2)) + 1.0
     both_ways = ((profile, 0.0), (profile[::-1], np.pi))
+    lean = find_lean_along(pose, placement, u)
     return (
-        _find_facets(u, both_ways, find_lean_along(pose, placement, u))
-        or _find_grooves(u, both_ways)
+        _find_facets(u, both_ways, lean, (1.0,), least=CLEAR)
+        or _find_grooves(u, both_ways, (1.0,), least=ENOUGH_EDGES)
+        or _find_facets(u, both_ways, lean, ALL_SIZES, least=SURE)
+        or _find_facets_under_ripple(u, both_ways)
+        or _find_grooves(u, both_ways, ALL_SIZES, least=MIN_GROOVE_EDGES)
         or Recognised(*BY_CHAMFER[find_chamfer(codes, pose, placement)])
     )
 
@@ -87,21 +91,30 @@ def _resize(u_mm: NDArray[np.float64], size: float) -> NDArray[np.float64]:
 
 
 def _find_facets(
-    u_mm: NDArray[np.float64], both_ways: _BothWays, lean: NDArray[np.float64]
+    u_mm: NDArray[np.float64],
+    both_ways: _BothWays,
+    lean: NDArray[np.float64],
+    sizes: tuple[float, ...],
+    *,
+    least: float,
 ) -> Recognised | None:
+    """The ring-down face if its facets agree by ``least`` in the first of ``sizes``, or well in
+    another.
+    """
+
     def match(size: float) -> list[tuple[float, float, int]]:
         resized = _resize(u_mm, size)
         ways = enumerate(both_ways)
         return [(match_facets(resized, light)[1], size, way) for way, (light, _) in ways]
 
-    best = max(match(1.0), key=_agreement)
+    best = max(match(sizes[0]), key=_agreement)
     if _agreement(best) < CLEAR:
-        others = [one for size in OTHER_SIZES for one in match(size) if _agreement(one) > SIZED]
+        others = [one for size in sizes[1:] for one in match(size) if _agreement(one) > SIZED]
         best = max([best, *others], key=_agreement)
     agreement, size, way = best
     light, turn_rad = both_ways[way]
-    if abs(agreement) < SURE:
-        return _find_facets_under_ripple(u_mm, both_ways)
+    if abs(agreement) < least:
+        return None
     if abs(agreement) < SIZED:
         return Recognised(FaceName.RINGDOWN, turn_rad, by_features=True, agreement=agreement)
     seen = lean if way == 0 else -lean[::-1]
@@ -122,13 +135,17 @@ def _agreement(match: tuple[float, float, int]) -> float:
     return abs(match[0])
 
 
-def _find_grooves(u_mm: NDArray[np.float64], both_ways: _BothWays) -> Recognised | None:
+def _find_grooves(
+    u_mm: NDArray[np.float64], both_ways: _BothWays, sizes: tuple[float, ...], *, least: int
+) -> Recognised | None:
+    """The flow face if ``least`` of its grooves' edges are seen in one of ``sizes``."""
+
     def fit(size: float, light: NDArray[np.float64]) -> GrooveFit:
         resized = _resize(u_mm, size)
         return find_grooves(resized, light, blur_mm=BLUR_MM, sd_stretch=SD_STRETCH)
 
     most, found = 0, None
-    for size in (1.0, *OTHER_SIZES):
+    for size in sizes:
         for light, turn_rad in both_ways:
             grooves = fit(size, light)
             if grooves.edges <= most:
@@ -137,4 +154,4 @@ def _find_grooves(u_mm: NDArray[np.float64], both_ways: _BothWays) -> Recognised
             found = Recognised(FaceName.FLOW, turn_rad, True, size * (1 + grooves.stretch))
             if most >= ENOUGH_EDGES and abs(grooves.stretch) < MOST_STRETCH:
                 return found  # never the wrong way round
-    return found if most >= MIN_GROOVE_EDGES else None
+    return found if most >= least else None
