@@ -16,8 +16,9 @@ from scoring.registration.rectify import find_lean_along
 from scoring.registration.u_fit import MIN_SD_STRETCH
 from scoring.ripple.fit import Problem, Solution, ripple_light
 from scoring.ripple.problem import pose_problem, resampled_blur_mm
-from scoring.shading.calibrate import Calibration, Take, calibrate
-from scoring.shading.evidence import FIRST_BLOCK_U_MM, gather_evidence
+from scoring.shading.calibrate import Calibration, calibrate
+from scoring.shading.evidence import Take
+from scoring.shading.gather import FIRST_BLOCK_U_MM, gather_evidence
 from scoring.shading.layer_line import LayerLine, measure_layer_line
 from scoring.shading.paper import NO_PAPER, Paper, read_paper
 from scoring.shading.profile import START_MM, StripProfiles, extract_strips

@@ -12,7 +12,7 @@ from scoring.registration.place import PlacedCoupon
 from scoring.ripple.components import follow
 from scoring.ripple.fit import Problem
 from scoring.shading.account import Shading
-from scoring.shading.evidence import FACET_MARGIN_MM
+from scoring.shading.gather import FACET_MARGIN_MM
 from scoring.shading.profile import StripProfiles
 from scoring.shading.response import tabulate_response
 

@@ -43,7 +43,8 @@ class Shading:
     (3,) the linear light of paper at the bay's centre under the lamp alone; ``vignette`` the
     logarithm of light that the lens loses in the picture's corners; ``bounce`` what the coupon's
     walls, were they as bright as paper, would send to paper that sees nothing else; ``grazing``,
-    ``returning`` and ``bead`` as in :func:`matt_light`, ``paper_returning`` the paper's. Several
+    ``returning`` and ``bead`` as in :func:`matt_light`, ``paper_returning`` the paper's; ``ink``
+    the black ink's albedo over paper's, ``ink_gloss`` its gloss over a varnish's. Several
     accounts are one whose numbers are arrays (...) and whose vectors are (..., 3) or (..., 2).
     """
 
@@ -62,6 +63,8 @@ class Shading:
     shoulder: Number = 0.0
     paper_returning: Number = 0.0
     returning: Number = 0.0
+    ink: Number = 0.045
+    ink_gloss: Number = 0.0
     beam: Number = 0.0
     lean: NDArray[np.float64] = field(default_factory=lambda: np.zeros(2))
 

@@ -84,7 +84,7 @@ def read_paper(photo: Photo, pose: Pose) -> Paper:
     points, px, bare = points[some], px[some], bare[some]
     codes = np.asarray(sample(photo.codes8, px, between=False), np.uint8)
     clipped = np.where(bare[..., None], codes, 0).max(axis=(1, 2)) >= FULL_CODE
-    light = _light_with_luma(photo, codes)
+    light = light_with_luma(photo, codes)
     green = np.where(bare, light[..., 1], np.inf)
     middle = (bare.sum(axis=1, keepdims=True) - 1) // 2
     usual = np.take_along_axis(np.sort(green, axis=1), middle, axis=1)
@@ -97,7 +97,7 @@ def read_paper(photo: Photo, pose: Pose) -> Paper:
     return _drop_strangers(places[even], mean[even])
 
 
-def _light_with_luma(photo: Photo, codes: NDArray[np.uint8]) -> NDArray[np.float64]:
+def light_with_luma(photo: Photo, codes: NDArray[np.uint8]) -> NDArray[np.float64]:
     """Light (P, S, 4) of codes (P, S, 3) that ``photo`` holds, their luma last."""
     rgb = [photo.light_of_codes8(codes[..., k], k) for k in range(3)]
     light = np.stack(rgb, axis=-1).astype(np.float64)

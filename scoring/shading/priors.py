@@ -63,6 +63,9 @@ SHARED = (
     Prior("shoulder", 0.0, 0.2),
     Prior("paper_returning", 0.0, SD_RETURNING),
     Prior("returning", 0.0, SD_RETURNING),
+    # Toner and ink return 0.03 to 0.06 of what paper does; a varnish's gloss adds to that.
+    Prior("ink", 0.045, 0.7, positive=True),
+    Prior("ink_gloss", 0.0, 0.5),
 )
 """What photos of one coupon by one camera share, but for the filament's albedo."""
 
@@ -70,17 +73,17 @@ _SDS = np.array([prior.sd for prior in SHARED])
 
 
 def begin_shared() -> NDArray[np.float64]:
-    """``SHARED`` at their usual values, as parameters (11,) that :func:`read_shared` takes."""
+    """``SHARED`` at their usual values, as parameters (13,) that :func:`read_shared` takes."""
     return np.array([np.log(p.usual) if p.positive else p.usual for p in SHARED])
 
 
 def misfit_shared(parameters: NDArray[np.float64]) -> NDArray[np.float64]:
-    """How far (..., 11) the first of ``parameters`` lie from their usual values, in deviations."""
+    """How far (..., 13) the first of ``parameters`` lie from their usual values, in deviations."""
     return np.asarray((parameters[..., : len(SHARED)] - begin_shared()) / _SDS)
 
 
 def read_shared(parameters: NDArray[np.float64]) -> dict[str, NDArray[np.float64]]:
-    """The values (...,) of ``SHARED`` by name, from parameters (..., 11 or more)."""
+    """The values (...,) of ``SHARED`` by name, from parameters (..., 13 or more)."""
     values = {
         prior.name: np.exp(parameters[..., k]) if prior.positive else parameters[..., k]
         for k, prior in enumerate(SHARED)

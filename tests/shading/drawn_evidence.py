@@ -7,10 +7,11 @@ from numpy.typing import NDArray
 
 from scoring.geometry import BLADE, CARD
 from scoring.shading.account import Shading, trace_line
-from scoring.shading.calibrate import Evidence, ShadedPaper
-from scoring.shading.evidence import see_walls
+from scoring.shading.evidence import Evidence, ShadedPaper
+from scoring.shading.gather import see_walls
+from scoring.shading.ink import NO_INK, Ink
 from scoring.shading.layer_line import LayerLine
-from scoring.shading.paper import Paper
+from scoring.shading.paper import NO_PAPER, Paper
 from scoring.shading.shadow import Shadow
 from scoring.shading.tone import luma_light, with_luma
 from tests.shading.drawn_shading import (
@@ -36,14 +37,17 @@ def draw_evidence(
         return shaded_beam(truth.lamp_mm, at_mm, power=power, aim_mm=aim_mm)
 
     x, y = np.meshgrid(np.arange(8.0, CARD.size_mm[0], 8), [40.0, 48.0, 56.0, 100.0, 110.0, 120.0])
-    places = np.stack([x.ravel(), y.ravel()], axis=1)
-    walls = see_walls(places)[:, None]
+    bare = np.stack([x.ravel(), y.ravel()], axis=1)
+    inked = np.array(CARD.marker_centre_mm)
+    places = np.concatenate([bare, inked])
+    walls = np.concatenate([see_walls(bare), np.zeros(len(inked))])[:, None]
     lamp = paper_irradiance(truth.lamp_mm, places)[:, None] * (
         1 + truth.bounce * truth.albedo * walls
     )
     lamp *= 1 + truth.paper_returning * paper_returned(truth.lamp_mm, places)[:, None]
     lamp *= sent(np.pad(places, ((0, 0), (0, 1))))[:, None]
     light = (lamp + truth.stray * (1 - walls)) * truth.exposure
+    light[len(bare) :] *= truth.ink
     light *= np.exp(-truth.vignette * _off_axis(places))[:, None]
     blocks = np.arange(22.0, 64.0, 4.0)
     u = np.concatenate([blocks, [np.mean(f.u_mm) for f in BLADE.facets]])
@@ -54,16 +58,21 @@ def draw_evidence(
     sight = replace(sight, irradiance=sight.irradiance * sent(line.at_mm))
     face = truth.channels(sight, slope)
     face = truth.code(face * np.exp(-truth.vignette * face_off_axis)[:, None])
+    card = with_luma(truth.code(light))
+    card_off_axis = _off_axis(places)
     far = PLACEMENT.card_mm(np.array(BLADE.length_mm), np.array(BLADE.height_mm / 2))[:2]
     flat = float(np.linalg.norm(truth.lamp_mm[:2] - far))
     shadow = Shadow(flat / (truth.lamp_mm[2] - BLADE.thickness_mm), 0.02, BLADE.length_mm)
     away = truth.lamp_mm[:2] - BAY_MM
     shade = truth.code(truth.stray * truth.exposure[None])[0]
     return Evidence(
-        paper=Paper(places, with_luma(truth.code(light))),
-        paper_sd=np.full((len(places), 4), 0.01),
-        paper_walls=walls[:, 0],
-        paper_off_axis=_off_axis(places),
+        paper=Paper(bare, card[: len(bare)]),
+        paper_sd=np.full((len(bare), 4), 0.01),
+        paper_walls=walls[: len(bare), 0],
+        paper_off_axis=card_off_axis[: len(bare)],
+        ink=Ink(inked, card[len(bare) :]),
+        ink_sd=np.full((len(inked), 4), 0.02),
+        ink_off_axis=card_off_axis[len(bare) :],
         face_off_axis=face_off_axis,
         face_u_mm=u,
         face_slope=slope,
@@ -86,15 +95,19 @@ def _off_axis(places_mm: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def without_paper(evidence: Evidence) -> Evidence:
-    """The same with all paper clipped."""
-    nowhere = Paper(np.empty((0, 2)), np.empty((0, 4)))
+    """The same with all paper clipped, and no marker seen."""
     return replace(
-        evidence,
-        paper=nowhere,
+        without_ink(evidence),
+        paper=NO_PAPER,
         paper_sd=np.empty((0, 4)),
         paper_walls=np.empty(0),
         paper_off_axis=np.empty(0),
     )
+
+
+def without_ink(evidence: Evidence) -> Evidence:
+    """The same with no marker seen."""
+    return replace(evidence, ink=NO_INK, ink_sd=np.empty((0, 4)), ink_off_axis=np.empty(0))
 
 
 def with_layer_line(evidence: Evidence, truth: Shading) -> Evidence:

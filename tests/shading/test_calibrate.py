@@ -10,13 +10,8 @@ from numpy.typing import NDArray
 
 from scoring.geometry import BLADE
 from scoring.shading.account import Shading, trace_line
-from scoring.shading.calibrate import (
-    Calibration,
-    Evidence,
-    Take,
-    calibrate,
-    calibrate_together,
-)
+from scoring.shading.calibrate import Calibration, calibrate, calibrate_together
+from scoring.shading.evidence import Evidence, Take
 from scoring.shading.tone import luma_light
 from tests.shading.drawn_evidence import draw_evidence, with_layer_line, without_paper
 from tests.shading.drawn_shading import (

@@ -6,8 +6,8 @@ import pytest
 from scoring.geometry import BLADE, CARD
 from scoring.photo.srgb import srgb_code, srgb_curve
 from scoring.registration.rectify import Placement
-from scoring.shading.calibrate import Evidence
-from scoring.shading.evidence import FIRST_BLOCK_U_MM, gather_evidence, off_axis, see_walls
+from scoring.shading.evidence import Evidence
+from scoring.shading.gather import FIRST_BLOCK_U_MM, gather_evidence, off_axis, see_walls
 from scoring.shading.paper import Paper
 from scoring.shading.profile import StripProfiles
 from scoring.shading.tone import with_luma
