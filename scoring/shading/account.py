@@ -44,7 +44,8 @@ class Shading:
     logarithm of light that the lens loses in the picture's corners; ``bounce`` what the coupon's
     walls, were they as bright as paper, would send to paper that sees nothing else; ``grazing``,
     ``returning`` and ``bead`` as in :func:`matt_light`, ``paper_returning`` the paper's; ``ink``
-    the black ink's albedo over paper's, ``ink_gloss`` its gloss over a varnish's. Several
+    the black ink's albedo over paper's, ``ink_gloss`` its gloss over a varnish's; ``veil`` what the
+    lens scatters over all the picture, of paper's light at the bay's centre. Several
     accounts are one whose numbers are arrays (...) and whose vectors are (..., 3) or (..., 2).
     """
 
@@ -65,6 +66,7 @@ class Shading:
     returning: Number = 0.0
     ink: Number = 0.045
     ink_gloss: Number = 0.0
+    veil: Number = 0.0
     beam: Number = 0.0
     lean: NDArray[np.float64] = field(default_factory=lambda: np.zeros(2))
 
@@ -128,7 +130,8 @@ class Shading:
         lamp = matt[..., None] * self.albedo[..., None, :] + gloss[..., None]
         strength = with_axis(self.strength)
         surround = SEEN_SURROUND * with_axis(self.stray) * (self.albedo + strength / PAPER_ALBEDO)
-        return np.asarray((lamp + surround[..., None, :]) * self.exposure[..., None, :])
+        light = lamp + (surround + with_axis(self.veil))[..., None, :]
+        return np.asarray(light * self.exposure[..., None, :])
 
 
 def trace_line(

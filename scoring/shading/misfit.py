@@ -100,7 +100,7 @@ class PhotoMisfit:
         evidence = self.evidence
         seen = [self._card(s), s.channels(s.sight(self.line), evidence.face_slope)]
         if evidence.shaded:
-            seen.append((with_axis(s.stray) * s.exposure)[..., None, :])
+            seen.append((with_axis(s.stray + s.veil) * s.exposure)[..., None, :])
         light = np.concatenate(seen, axis=-2)
         coded = s.code_with_luma(light * np.exp(-with_axis(s.vignette) * self.off_axis)[..., None])
         off = (np.log(coded) - self.log_light) / self.sd
@@ -121,6 +121,7 @@ class PhotoMisfit:
         colour = np.where(self.is_ink, with_axis(s.ink), 1.0)[..., None]
         shine = (with_axis(s.ink_gloss) * self.shine)[..., None]
         light = (lamp * (1 + bounce) + stray) * colour + lamp * shine
+        light = light + with_axis(with_axis(np.asarray(s.veil)))
         return np.maximum(light, LEAST_LIGHT) * s.exposure[..., None, :]
 
     def misfit_layers(self, s: Shading) -> NDArray[np.float64]:

@@ -66,6 +66,7 @@ SHARED = (
     # Toner and ink return 0.03 to 0.06 of what paper does; a varnish's gloss adds to that.
     Prior("ink", 0.045, 0.7, positive=True),
     Prior("ink_gloss", 0.0, 0.5),
+    Prior("veil", 0.002, 1.0, positive=True),
 )
 """What photos of one coupon by one camera share, but for the filament's albedo."""
 
@@ -73,17 +74,17 @@ _SDS = np.array([prior.sd for prior in SHARED])
 
 
 def begin_shared() -> NDArray[np.float64]:
-    """``SHARED`` at their usual values, as parameters (13,) that :func:`read_shared` takes."""
+    """``SHARED`` at their usual values, as parameters (14,) that :func:`read_shared` takes."""
     return np.array([np.log(p.usual) if p.positive else p.usual for p in SHARED])
 
 
 def misfit_shared(parameters: NDArray[np.float64]) -> NDArray[np.float64]:
-    """How far (..., 13) the first of ``parameters`` lie from their usual values, in deviations."""
+    """How far (..., 14) the first of ``parameters`` lie from their usual values, in deviations."""
     return np.asarray((parameters[..., : len(SHARED)] - begin_shared()) / _SDS)
 
 
 def read_shared(parameters: NDArray[np.float64]) -> dict[str, NDArray[np.float64]]:
-    """The values (...,) of ``SHARED`` by name, from parameters (..., 13 or more)."""
+    """The values (...,) of ``SHARED`` by name, from parameters (..., 14 or more)."""
     values = {
         prior.name: np.exp(parameters[..., k]) if prior.positive else parameters[..., k]
         for k, prior in enumerate(SHARED)

@@ -13,6 +13,7 @@ from scoring.shading.ink import NO_INK, Ink
 from scoring.shading.layer_line import LayerLine
 from scoring.shading.paper import NO_PAPER, Paper
 from scoring.shading.shadow import Shadow
+from scoring.shading.surface import Sight, gloss_light
 from scoring.shading.tone import luma_light, with_luma
 from tests.shading.drawn_shading import (
     BAY_MM,
@@ -48,6 +49,9 @@ def draw_evidence(
     lamp *= sent(np.pad(places, ((0, 0), (0, 1))))[:, None]
     light = (lamp + truth.stray * (1 - walls)) * truth.exposure
     light[len(bare) :] *= truth.ink
+    shine = truth.ink_gloss * _varnish(truth.lamp_mm, inked) * lamp[len(bare) :, 0]
+    light[len(bare) :] += shine[:, None] * truth.exposure
+    light += truth.veil * truth.exposure
     light *= np.exp(-truth.vignette * _off_axis(places))[:, None]
     blocks = np.arange(22.0, 64.0, 4.0)
     u = np.concatenate([blocks, [np.mean(f.u_mm) for f in BLADE.facets]])
@@ -64,7 +68,7 @@ def draw_evidence(
     flat = float(np.linalg.norm(truth.lamp_mm[:2] - far))
     shadow = Shadow(flat / (truth.lamp_mm[2] - BLADE.thickness_mm), 0.02, BLADE.length_mm)
     away = truth.lamp_mm[:2] - BAY_MM
-    shade = truth.code(truth.stray * truth.exposure[None])[0]
+    shade = truth.code((truth.stray + truth.veil) * truth.exposure[None])[0]
     return Evidence(
         paper=Paper(bare, card[: len(bare)]),
         paper_sd=np.full((len(bare), 4), 0.01),
@@ -85,6 +89,20 @@ def draw_evidence(
     )
 
 
+def _varnish(lamp_mm: NDArray[np.float64], at_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Light that a level varnish at (N, 2) returns over a paper's under the same lamp, (N,)."""
+    at = np.pad(at_mm, ((0, 0), (0, 1)))
+    to_lamp, to_camera = (
+        (away / np.linalg.norm(away, axis=1, keepdims=True))
+        for away in (lamp_mm - at, CAMERA_MM - at)
+    )
+    sight = Sight(to_lamp, to_camera, np.ones(len(at)))
+    gloss = gloss_light(
+        sight, np.zeros(len(at)), roughness=np.array(0.5), strength=np.array([0.04]), bead=0.0
+    )
+    return np.asarray(gloss[0] / to_lamp[:, 2])
+
+
 def _off_axis(places_mm: NDArray[np.float64]) -> NDArray[np.float64]:
     """Squared distance from the picture's middle where card places (N, 2) fall, 1 at its corners.
 
@@ -94,15 +112,20 @@ def _off_axis(places_mm: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray((away**2).sum(axis=1) / (115.0**2 + 86.0**2))
 
 
-def without_paper(evidence: Evidence) -> Evidence:
-    """The same with all paper clipped, and no marker seen."""
+def burnt_out(evidence: Evidence) -> Evidence:
+    """The same with all paper clipped."""
     return replace(
-        without_ink(evidence),
+        evidence,
         paper=NO_PAPER,
         paper_sd=np.empty((0, 4)),
         paper_walls=np.empty(0),
         paper_off_axis=np.empty(0),
     )
+
+
+def without_paper(evidence: Evidence) -> Evidence:
+    """The same without a card."""
+    return without_ink(burnt_out(evidence))
 
 
 def without_ink(evidence: Evidence) -> Evidence:

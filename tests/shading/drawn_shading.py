@@ -35,6 +35,9 @@ def shading_under(
     shoulder: float = 0.0,
     returning: float = 0.0,
     paper_returning: float = 0.0,
+    ink: float = 0.045,
+    ink_gloss: float = 0.0,
+    veil: float = 0.002,
 ) -> Shading:
     """A blue-grey filament under a lamp, exposed like a usual photo."""
     return Shading(
@@ -52,6 +55,9 @@ def shading_under(
         shoulder=shoulder,
         returning=returning,
         paper_returning=paper_returning,
+        ink=ink,
+        ink_gloss=ink_gloss,
+        veil=veil,
     )
 
 

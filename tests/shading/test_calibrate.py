@@ -13,7 +13,13 @@ from scoring.shading.account import Shading, trace_line
 from scoring.shading.calibrate import Calibration, calibrate, calibrate_together
 from scoring.shading.evidence import Evidence, Take
 from scoring.shading.tone import luma_light
-from tests.shading.drawn_evidence import draw_evidence, with_layer_line, without_paper
+from tests.shading.drawn_evidence import (
+    burnt_out,
+    draw_evidence,
+    with_layer_line,
+    without_ink,
+    without_paper,
+)
 from tests.shading.drawn_shading import (
     BAY_MM,
     CAMERA_MM,
@@ -128,6 +134,30 @@ def test_a_camera_that_flattens_highlights_is_within_its_doubt() -> None:
     found = _calibrate(truth)
     assert float(found.shading.shoulder) > 0.1
     assert abs(_slope_gain(found.shading) - _slope_gain(truth)) < 1.96 * _doubt(found)
+
+
+@pytest.mark.parametrize("contrast", [0.0, 0.4])
+def test_ink_makes_heights_surer_most_of_all_where_paper_is_burnt_out(contrast: float) -> None:
+    """Grey filament, whose colour tells nothing of the tone curve."""
+    truth = replace(shading_under(LAMP_MM, contrast=contrast), albedo=np.full(3, 0.3))
+    whole = draw_evidence(truth)
+    for evidence, share in ((whole, 0.98), (burnt_out(whole), 0.88)):
+        told, blind = _calibrate(truth, evidence), _calibrate(truth, without_ink(evidence))
+        assert _sd(told, attrgetter("contrast")) < _sd(blind, attrgetter("contrast"))
+        assert _doubt(told) < share * _doubt(blind)
+
+
+@pytest.mark.parametrize(
+    ("veil", "gloss", "ink"), [(0.0, 0.0, 0.045), (0.01, 0.0, 0.045), (0.002, 0.8, 0.03)]
+)
+def test_a_veil_and_glossy_ink_are_not_taken_for_a_tone_curve(
+    veil: float, gloss: float, ink: float
+) -> None:
+    """A veil adds a quarter to what the ink returns, a varnish about as much as the ink itself."""
+    truth = shading_under(LAMP_MM, veil=veil, ink_gloss=gloss, ink=ink)
+    found = _calibrate(truth)
+    assert found.shading.contrast == pytest.approx(0.1, abs=0.04)
+    assert abs(_slope_gain(found.shading) - _slope_gain(truth)) < _doubt(found)
 
 
 def test_paper_that_returns_light_is_not_taken_for_a_near_lamp() -> None:
