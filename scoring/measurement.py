@@ -8,7 +8,7 @@ from scoring.estimate import Estimate
 from scoring.flags import Flag
 from scoring.metrics import FaceName
 
-METHOD_VERSION = "14"
+METHOD_VERSION = "15"
 """Raised whenever the same photo could give another number."""
 
 
