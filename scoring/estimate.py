@@ -36,5 +36,8 @@ class Estimate:
         return (self.high - self.low) / 2
 
     def is_unsure(self, share: float, amount: float = 0.0) -> bool:
-        """Whether half the interval is over both ``share`` of the value and ``amount``."""
-        return self.half_width > max(share * self.value, amount)
+        """Whether the interval reaches beyond both ``share`` of the value and ``amount`` from it.
+
+        On its longer side: an interval that is open upwards says that the value may be far off.
+        """
+        return max(self.value - self.low, self.high - self.value) > max(share * self.value, amount)

@@ -13,10 +13,11 @@ def test_half_width_is_half_the_interval() -> None:
 
 @pytest.mark.parametrize(
     ("share", "amount", "unsure"),
-    [(0.7, 0.0, True), (0.8, 0.0, False), (0.0, 1.6, False), (0.7, 1.4, True), (0.75, 0.0, False)],
+    [(0.9, 0.0, True), (1.1, 0.0, False), (0.0, 2.1, False), (0.9, 1.9, True), (1.0, 0.0, False)],
 )
 def test_an_estimate_is_unsure_over_both_limits(share: float, amount: float, unsure: bool) -> None:
     assert Estimate(2.0, 1.0, 4.0).is_unsure(share, amount) == unsure
+    assert Estimate(2.0, 0.0, 3.0).is_unsure(share, amount) == unsure
 
 
 @pytest.mark.parametrize(

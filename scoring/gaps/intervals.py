@@ -53,7 +53,7 @@ BLIND_DEPTH, BLIND_GAPS = 0.25, 30.0
 """Where gaps must be darker than this to be seen, as under glints, finding none says little."""
 
 UNSURE = {"gap_fraction": (0.1, 0.003), "gap_longest_mm": (0.15, 1.0), "recovery_mm": (0.0, 1.0)}
-"""Sizes are unsure where half an interval passes this share of the value and this amount."""
+"""Sizes are unsure where an interval reaches over this share of the value and this amount."""
 
 LIMIT_LENGTH_MM = 2.4
 WINDOW_DOUBT_MM = 2.0

@@ -7,7 +7,7 @@ from scoring.geometry import BLADE, CARD
 from scoring.photo.photo import Photo
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement, sample
-from scoring.shading.paper import clear_of_markers, project_card
+from scoring.shading.paper import clear_of_markers, is_inside, project_card
 from scoring.shading.shadow import ROUNDING_MM
 
 LINES_U_MM = np.concatenate([np.linspace(8, 15, 8), np.linspace(85, 92, 8)])
@@ -36,6 +36,7 @@ def find_lamp_rise(photo: Photo, pose: Pose, placement: Placement) -> float | No
     lit = np.median(_light(photo, pose, open_))
     free = clear_of_markers(shaded, 0.8)
     free &= np.all((shaded > 2) & (shaded < np.array(CARD.size_mm) - 2), axis=-1)
+    free &= is_inside(photo, project_card(pose, shaded))
     seen = free.sum(axis=0) >= len(ends) // 2
     if lit <= 0 or seen.sum() < 4 * SMOOTH:
         return None

@@ -36,7 +36,7 @@ SD_LOG_PAPER, SD_PAPER_CODE, PAPER_LUMA_SHARE = 0.006, 2.0, 0.05
 average that out. Their luma does."""
 
 SD_LOG_INK = 0.02
-"""How alike a print's black is all over the card, to be careful: drawn and traced ones are to 0.5 %."""
+"""How alike a black print is all over the card, with care: drawn and traced ones are to 0.5 %."""
 
 SD_LOG_SHADE = 0.07
 """On traced photos stray light in the shade is 0.98 to 1.04 of what falls elsewhere: the wall hides

@@ -14,6 +14,7 @@ from scoring.shading.paper import (
     NEIGHBOUR_MM,
     NEIGHBOUR_SHARE,
     Paper,
+    is_inside,
     light_with_luma,
     project_card,
 )
@@ -43,8 +44,7 @@ def read_ink(photo: Photo, pose: Pose, ids: NDArray[np.int64], paper: Paper) -> 
     centre = np.stack([marker_corners_mm(int(k)).mean(axis=0) for k in ids])
     points = centre[:, None] + _border()
     px = project_card(pose, points)
-    limit = np.array(photo.pixels.shape[1::-1]) - 2
-    inside = np.all((px > 1) & (px < limit), axis=-1).all(axis=1)
+    inside = is_inside(photo, px).all(axis=1)
     inside &= _is_lit(photo, pose, centre, paper)
     centre, px = centre[inside], px[inside]
     codes = np.asarray(sample(photo.codes8, px, between=False), np.uint8)

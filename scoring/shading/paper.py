@@ -78,8 +78,7 @@ def read_paper(photo: Photo, pose: Pose) -> Paper:
     """
     points, bare = _cells()
     px = project_card(pose, points)
-    limit = np.array(photo.pixels.shape[1::-1]) - 2
-    bare = bare & np.all((px > 1) & (px < limit), axis=-1)
+    bare = bare & is_inside(photo, px)
     some = bare.sum(axis=1) >= MIN_SAMPLES
     points, px, bare = points[some], px[some], bare[some]
     codes = np.asarray(sample(photo.codes8, px, between=False), np.uint8)
@@ -140,6 +139,12 @@ def project_card(pose: Pose, card_mm: NDArray[np.float64]) -> NDArray[np.float32
     """Photo pixels (..., 2) of places (..., 2) on the card's own plane."""
     level = np.concatenate([card_mm, np.zeros((*card_mm.shape[:-1], 1))], axis=-1)
     return pose.project(level).astype(np.float32)
+
+
+def is_inside(photo: Photo, px: NDArray[np.float32]) -> NDArray[np.bool_]:
+    """Which pixel places (..., 2) lie in the picture, clear of its border, (...)."""
+    limit = np.array(photo.pixels.shape[1::-1]) - 2
+    return np.asarray(np.all((px > 1) & (px < limit), axis=-1))
 
 
 def clear_of_markers(card_mm: NDArray[np.float64], margin_mm: float) -> NDArray[np.bool_]:

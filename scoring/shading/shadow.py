@@ -10,7 +10,13 @@ from scoring.least_squares import MAD_TO_SD
 from scoring.photo.photo import Photo
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import Placement, sample
-from scoring.shading.paper import Paper, clear_of_markers, project_card, quadratic
+from scoring.shading.paper import (
+    Paper,
+    clear_of_markers,
+    is_inside,
+    project_card,
+    quadratic,
+)
 
 LINES_W_MM = np.linspace(0.25, 23.75, 48)
 STEP_MM = 0.25
@@ -66,7 +72,7 @@ class ShadowLines:
     They start from the face's end ``edge_u_mm`` at ``w_mm`` (L,) and are read ``distance_mm`` (N,)
     away from there, at ``points_mm`` (L, N, 2) on the card: ``codes`` (L, N, 3), ``level`` (L, N)
     green light over that of unshaded paper; ``bare`` (L, N) is false from the first print or edge
-    of the card on.
+    of card or picture on.
     """
 
     edge_u_mm: float
@@ -92,7 +98,7 @@ def read_shadow_lines(
     """Read the card where the coupon's shadow falls; ``None`` without paper to tell where that is.
 
     ``paper`` tells the lamp's direction and how bright the card would be unshaded. Lines end at a
-    marker, the label's code or the card's edge.
+    marker, the label's code, the card's edge or the picture's.
     """
     if not paper.enough:
         return None
@@ -105,13 +111,15 @@ def read_shadow_lines(
     lines_w = LINES_W_MM[rim > LINES_W_MM]
     foot = placement.card_mm(np.full_like(lines_w, edge_u), lines_w)[:, :2]
     points = foot[:, None] + distance[None, :, None] * away
-    codes = np.asarray(sample(photo.codes8, project_card(pose, points)))
+    px = project_card(pose, points)
+    codes = np.asarray(sample(photo.codes8, px))
     unshaded = np.exp(quadratic(points) @ paper.falloff())
     size = np.array(CARD.size_mm)
     bare = clear_of_markers(points, 0.8) & np.all((points > 2) & (points < size - 2), axis=-1)
     label = np.array([CARD.label_origin_mm, CARD.label_size_mm])
     inside = np.abs(points - label[0] - label[1] / 2) < label[1] / 2 - LABEL_RIM_MM
-    bare = np.logical_and.accumulate(bare & ~inside.all(axis=-1), axis=1)
+    bare &= ~inside.all(axis=-1) & is_inside(photo, px)
+    bare = np.logical_and.accumulate(bare, axis=1)
     level = photo.light_of_codes8(codes[..., 1], 1) / unshaded
     return ShadowLines(edge_u, lines_w, distance, points, codes, level, bare)
 

@@ -198,8 +198,8 @@ def test_a_number_is_unsure_where_its_interval_breaks_its_bound(
             ("gap_longest_mm", 0.15, 1.0),
             ("recovery_mm", 0.0, 1.0),
         )
-        if (half := (found[name].high - found[name].low) / 2) > share * found[name].value
-        and half > amount
+        for value, low, high in [(found[name].value, found[name].low, found[name].high)]
+        if max(value - low, high - value) > max(share * value, amount)
     }
     assert broken == ({unsure} if unsure else set())
     assert numbers.unsure == bool(broken)

@@ -96,6 +96,16 @@ def test_a_labels_code_in_the_shadows_way_does_not_shorten_it() -> None:
     assert found.cotangent == pytest.approx(whole.cotangent, rel=0.02)
 
 
+def test_where_the_picture_ends_there_is_no_shadow() -> None:
+    """The card's right end lies outside it, past the tip, which is still found."""
+    photo, paper = _photo(18)
+    whole = _find(photo, paper)
+    cut = _find(replace(photo, pixels=photo.pixels[:, : int(202 * PX_PER_MM)]), paper)
+    assert whole is not None
+    assert cut is not None
+    assert cut.cotangent == pytest.approx(whole.cotangent, rel=0.01)
+
+
 def test_a_shadow_that_runs_off_the_card_is_not_measured() -> None:
     """Five degrees up it would be 137 mm long: no tip is on the card."""
     photo, paper = _photo(5)
