@@ -30,6 +30,7 @@ VARNISH_ROUGHNESS, VARNISH_STRENGTH = 0.5, 0.04
 """A varnish over the ink, as of most plastics; only how it changes over the card matters."""
 
 LEAST_LIGHT = 1e-6
+"""No step of a fit makes ink darker: of light below zero there is no logarithm."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +59,7 @@ class PhotoMisfit:
 
     @classmethod
     def of(cls, take: Take) -> "PhotoMisfit":
+        """All that does not change with the account, of ``take``."""
         evidence, placement = take.evidence, take.placement
         shadow, shaded = evidence.shadow, evidence.shaded
         line = trace_line(placement, take.camera_mm, evidence.face_u_mm)
@@ -74,6 +76,7 @@ class PhotoMisfit:
         card_mm = np.pad(np.concatenate([evidence.paper.card_mm, ink.card_mm]), ((0, 0), (0, 1)))
         card_to_camera = _unit(take.camera_mm - card_mm)
         is_ink = np.arange(len(card_mm)) >= len(evidence.paper.card_mm)
+        # For the lamp where it is sought first: how gloss goes over the card hangs little on it.
         to_lamp = _unit(_lamp_mm(evidence, np.zeros(3)) - card_mm)
         middle = trace_line(placement, take.camera_mm, np.array([LINE_U_MM]))
         return cls(
