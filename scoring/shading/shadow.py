@@ -162,17 +162,20 @@ def find_shade(photo: Photo, lines: ShadowLines) -> Shade | None:
 def _find_tips(lines: ShadowLines) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """The darkest light of each line long enough, and in mm where lines leave the shade.
 
-    By the running mean over ``WINDOW``, as far as the lines are bare. A line without a clear tip
-    has none.
+    By the running mean over ``WINDOW``, ``SHADE_MM`` from the wall on, as far as the lines are
+    bare. A line without a clear tip has none.
     """
     count = lines.bare.sum(axis=1)
-    long = count >= 4 * WINDOW
+    # Nearer to it the wall hides stray light too: what is darker there is no thing.
+    first = int(np.searchsorted(lines.distance_mm, SHADE_MM[0]))
+    long = count >= first + WINDOW
     if not long.any():
         return np.empty(0), np.empty(0)
     total = np.cumsum(np.pad(lines.level[long], ((0, 0), (1, 0))), axis=1)
     mean = (total[:, WINDOW:] - total[:, :-WINDOW]) / WINDOW
     place = np.arange(mean.shape[1])
     mean[place > count[long, None] - WINDOW] = np.nan
+    mean[:, :first] = np.nan
     at = np.nanargmin(mean, axis=1)[:, None]
     shade = np.take_along_axis(mean, at, axis=1)
     half = (1 + shade) / 2
