@@ -1,13 +1,13 @@
 """The black ink of the card's markers: one dark colour at many places under the same lamp."""
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scoring.geometry import CARD
 from scoring.photo.photo import Photo
-from scoring.registration.markers import marker_corners_mm
 from scoring.registration.pose import Pose
 from scoring.registration.rectify import sample
 from scoring.shading.paper import (
@@ -22,7 +22,7 @@ from scoring.shading.paper import (
 CELLS = 6
 """A marker is so many cells wide, and the outermost are black (the dictionary's layout)."""
 
-MARGIN_MM, STEP_MM = 0.6, 0.3
+MARGIN_MM, STEP_MM = 0.6, 0.4
 BESIDE_MM, EVEN_SHARE = 1.5, 0.75
 
 
@@ -41,7 +41,7 @@ def read_ink(photo: Photo, pose: Pose, ids: NDArray[np.int64], paper: Paper) -> 
     """The mean light of the black border of every marker in ``ids`` (K,)."""
     if not ids.size:
         return NO_INK
-    centre = np.stack([marker_corners_mm(int(k)).mean(axis=0) for k in ids])
+    centre = np.array(CARD.marker_centre_mm)[ids]
     points = centre[:, None] + _border()
     px = project_card(pose, points)
     inside = is_inside(photo, px).all(axis=1)
@@ -71,6 +71,7 @@ def _is_lit(
     return np.asarray((lowest > EVEN_SHARE * sides.max(axis=1)) & (lowest > NEIGHBOUR_SHARE * near))
 
 
+@cache
 def _beside() -> NDArray[np.float64]:
     """Places (4 S, 2) on the white margin along a marker's four sides."""
     off = CARD.marker_side_mm / 2 + BESIDE_MM
@@ -81,6 +82,7 @@ def _beside() -> NDArray[np.float64]:
     )
 
 
+@cache
 def _border() -> NDArray[np.float64]:
     """Places (S, 2) within a marker's black border, clear of its edges' blur and coding."""
     half, cell = CARD.marker_side_mm / 2, CARD.marker_side_mm / CELLS

@@ -37,9 +37,9 @@ LEAST_LIGHT = 1e-6
 class PhotoMisfit:
     """One photo's part of the problem: its evidence in logs, and what hangs on its lamp alone.
 
-    ``card_mm`` (C, 3) is the places of paper, then ink, in card axes, ``card_to_camera`` (C, 3)
-    unit vectors, ``walls`` (C,) the share of their view that the coupon's walls take, ``is_ink``
-    (C,) which are ink and ``shine`` (C,) what its gloss would return as a varnish's, in shares of
+    ``card_mm`` (C, 3) is the places of paper, then, at ``ink``, of ink, in card axes,
+    ``card_to_camera`` (C, 3) unit vectors, ``walls`` (C,) the share of their view that the coupon's
+    walls take and ``shine`` (K, 1) what the ink's gloss would return as a varnish's, in shares of
     the lamp's light on paper. ``off_axis`` (M,), ``log_light`` (M, 4) and ``sd`` (M, 4) are of
     card, face and shaded paper.
     """
@@ -54,7 +54,7 @@ class PhotoMisfit:
     card_mm: NDArray[np.float64]
     card_to_camera: NDArray[np.float64]
     walls: NDArray[np.float64]
-    is_ink: NDArray[np.bool_]
+    ink: slice
     shine: NDArray[np.float64]
 
     @classmethod
@@ -75,9 +75,9 @@ class PhotoMisfit:
             sd.append(shaded.sd[None])
         card_mm = np.pad(np.concatenate([evidence.paper.card_mm, ink.card_mm]), ((0, 0), (0, 1)))
         card_to_camera = _unit(take.camera_mm - card_mm)
-        is_ink = np.arange(len(card_mm)) >= len(evidence.paper.card_mm)
+        at_ink = slice(len(evidence.paper.card_mm), None)
         # For the lamp where it is sought first: how gloss goes over the card hangs little on it.
-        to_lamp = _unit(_lamp_mm(evidence, np.zeros(3)) - card_mm)
+        to_lamp = _unit(_lamp_mm(evidence, np.zeros(3)) - card_mm[at_ink])
         middle = trace_line(placement, take.camera_mm, np.array([LINE_U_MM]))
         return cls(
             evidence,
@@ -90,8 +90,8 @@ class PhotoMisfit:
             card_mm,
             card_to_camera,
             np.pad(evidence.paper_walls, (0, len(ink.card_mm))),
-            is_ink,
-            is_ink * _shine(to_lamp, card_to_camera),
+            at_ink,
+            _shine(to_lamp, card_to_camera[at_ink])[:, None],
         )
 
     def lamp_mm(self, lamp: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -120,12 +120,13 @@ class PhotoMisfit:
         lamp = (level / with_axis(light_bay(s.lamp_mm)))[..., None]
         walls = self.walls[:, None]
         bounce = with_axis(with_axis(s.bounce)) * s.albedo[..., None, :] * walls
-        stray = with_axis(with_axis(s.stray)) * (1 - walls)
-        colour = np.where(self.is_ink, with_axis(s.ink), 1.0)[..., None]
-        shine = (with_axis(s.ink_gloss) * self.shine)[..., None]
-        light = (lamp * (1 + bounce) + stray) * colour + lamp * shine
-        light = light + with_axis(with_axis(np.asarray(s.veil)))
-        return np.maximum(light, LEAST_LIGHT) * s.exposure[..., None, :]
+        light = lamp * (1 + bounce) + with_axis(with_axis(s.stray)) * (1 - walls)
+        ink = light[..., self.ink, :] * with_axis(with_axis(s.ink))
+        ink += lamp[..., self.ink, :] * self.shine * with_axis(with_axis(s.ink_gloss))
+        light[..., self.ink, :] = np.maximum(ink, LEAST_LIGHT)
+        light += with_axis(with_axis(s.veil))
+        light *= s.exposure[..., None, :]
+        return np.asarray(light)
 
     def misfit_layers(self, s: Shading) -> NDArray[np.float64]:
         """Of the layer line's contrast, (..., 1); without one there is nothing to fit: (..., 0)."""
@@ -160,7 +161,7 @@ def _lamp_mm(evidence: Evidence, lamp: NDArray[np.float64]) -> NDArray[np.float6
 
 
 def _shine(to_lamp: NDArray[np.float64], to_camera: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Light (C,) that a flat varnish returns over paper's, for unit vectors (C, 3)."""
+    """Light (K,) that a flat varnish returns over paper's, for unit vectors (K, 3)."""
     sight = Sight(to_lamp, to_camera, np.ones(len(to_lamp)))
     gloss = gloss_light(
         sight,
