@@ -11,10 +11,6 @@ MAD_TO_SD = 1.4826
 ROUNDS = 5
 MAX_STEPS = 30
 TOLERANCE = 1e-3
-FIRST_DAMPING = 1e-4
-"""Problems here start near their end: with 1e-2 calibrations took half as many steps again to the
-same cost, with 1e-6 some ran off."""
-
 STEP = 1e-5
 """For derivatives: parameters are to be scaled so that 1 is a large change."""
 
@@ -30,6 +26,7 @@ def fit_robust(
     soft: float = SOFT,
     linear: bool = False,
     tolerance: float = TOLERANCE,
+    damping: float = 1e-2,
     derivatives: Callable[[NDArray[np.float64]], NDArray[np.float64]] | None = None,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Parameters (P,) and their covariance (P, P) by Levenberg-Marquardt, reweighted each step.
@@ -38,8 +35,8 @@ def fit_robust(
     the derivatives, unless ``derivatives`` gives those, (R, P); the last ``priors`` of R are
     priors. Data beyond about ``soft`` standard deviations count ever less (Cauchy weights); priors
     always count in full, which ``scipy.optimize.least_squares`` with a loss cannot do. A ``linear``
-    misfit is computed at the start and for the derivatives alone. The fit ends when a step gains
-    less than ``tolerance`` of the cost.
+    misfit is computed at the start and for the derivatives alone. But for ``damping`` the first
+    step is Gauss and Newton's; the fit ends when one gains less than ``tolerance`` of the cost.
     """
     p = start.copy()
     if derivatives is None:
@@ -47,7 +44,6 @@ def fit_robust(
         jacobian = (np.array(moved) - residual).T / STEP
     else:
         residual, jacobian = misfit(p), derivatives(p)
-    damping = FIRST_DAMPING
     weight = _weights(residual, priors, soft)
     normal = np.eye(len(p))
     for taken in range(MAX_STEPS):

@@ -44,7 +44,7 @@ SD_CLIPPED = 0.15
 28 % of the first millimetres cut off, sizes are 2 to 10 % off."""
 
 SOFT_BLUR_MM = 0.09
-SD_GAIN = 0.03
+SD_GAIN = 0.02
 """Relative standard deviation of size that neither fit nor calibration sees: beads, print, and laws
 of surfaces unlike those of the account."""
 
