@@ -47,9 +47,10 @@ NEAR_WAVES = 1.4
 INDEPENDENT_MM = 0.5
 """Residuals nearer to each other than this go together: texture, line spread, coding."""
 
-SLOW_MM, LEAST_SLOW_CODES = 6.0, 0.3
-"""Waves so long are taken for vibrations only from so much of an 8-bit code on: an uneven wall,
-lamp or lens changes the light by as much."""
+SLOW_MM, LEAST_SLOW_CODES, FAINT_SLOW_CODES, FAINT_FALSE_ALARM = 6.0, 0.1, 0.3, 1e-7
+"""Waves so long that change light by less than the first share of an 8-bit code are no vibration:
+an uneven wall, lamp or lens may do as much. Up to the second they must stand out of the noise by
+more: of 2700 faces of noise those of two did at a chance of 1e-5, none at 1e-6."""
 
 CREEPING = 1e-4
 """Share of the cost under which a step creeps; a hopeless component is then given up."""
@@ -250,9 +251,8 @@ def _explains(problem: Problem, before: Fit, after: Fit) -> bool:
     scale = 1 + (_unexplained(problem, after) - 1) * INDEPENDENT_MM / step
     if special.chdtrc(parameters, taken / scale) > FALSE_ALARM:
         return False
-    gain = float(np.median(np.abs(slope_gain(problem, after.solution))))
     return not any(
-        _is_faint_and_slow(problem, c, gain)
+        c.envelope_mm < _slow_envelopes_mm(problem, after, c)[0]
         or any(_is_harmonic(c, of) for of in components[:known])
         for c in components[known:]
     )
@@ -263,10 +263,17 @@ def _unexplained(problem: Problem, fit: Fit) -> float:
     return max(misfit(problem, fit)[0] / np.count_nonzero(problem.weight), 1.0)
 
 
-def _is_faint_and_slow(problem: Problem, component: Component, gain: float) -> bool:
+def _slow_envelopes_mm(problem: Problem, fit: Fit, component: Component) -> tuple[float, float]:
+    """The envelopes below which a wave as long as the ``component``'s is none, and is faint.
+
+    Both 0 for short ones.
+    """
     wave_mm = _wave_mm(problem.track, component)
-    contrast = 2 * np.pi * component.envelope_mm / wave_mm * gain
-    return wave_mm > SLOW_MM and contrast < LEAST_SLOW_CODES * problem.log_a_code
+    if wave_mm <= SLOW_MM:
+        return 0.0, 0.0
+    gain = float(np.median(np.abs(slope_gain(problem, fit.solution))))
+    a_code_mm = problem.log_a_code * wave_mm / (2 * np.pi * gain)
+    return LEAST_SLOW_CODES * a_code_mm, FAINT_SLOW_CODES * a_code_mm
 
 
 def _lie_near(one_mm: float, other_mm: float) -> bool:
@@ -295,7 +302,8 @@ def _established(problem: Problem, fit: Fit) -> bool:
         amplitude = np.array([c.a_mm, c.b_mm])
         wald = float(amplitude @ np.linalg.pinv(spread[part, part]) @ amplitude)
         f = wald * (strips - 2) / (2 * (strips - 1))
-        if special.fdtrc(2, strips - 2, f) > FALSE_ALARM:
+        faint = c.envelope_mm < _slow_envelopes_mm(problem, fit, c)[1]
+        if special.fdtrc(2, strips - 2, f) > (FAINT_FALSE_ALARM if faint else FALSE_ALARM):
             return False
     return True
 
@@ -306,8 +314,12 @@ def _limit(problem: Problem, fit: Fit, trial: Component) -> float:
     Where much of the light was left unexplained, as much ripple may be in it.
     """
     spread = covariance(problem, _with(problem, fit, trial), shapes_known=True)[-2:, -2:]
-    spread = spread * _unexplained(problem, fit)
+    sd_mm = float(np.sqrt(np.trace(spread) / 2 * _unexplained(problem, fit)))
     strips = len(problem.log_light)
-    f = special.fdtri(2, strips - 2, 1 - FALSE_ALARM)
-    wald = f * 2 * (strips - 1) / (strips - 2)
-    return float((np.sqrt(wald) + special.ndtri(1 - MISSED)) * np.sqrt(np.trace(spread) / 2))
+
+    def found_from(chance: float) -> float:
+        wald = special.fdtri(2, strips - 2, 1 - chance) * 2 * (strips - 1) / (strips - 2)
+        return float(np.sqrt(wald) + special.ndtri(1 - MISSED)) * sd_mm
+
+    least, faint = _slow_envelopes_mm(problem, fit, trial)
+    return min(max(found_from(FALSE_ALARM), faint), max(found_from(FAINT_FALSE_ALARM), least))

@@ -74,7 +74,7 @@ def test_a_ripple_alive_on_the_facets_does_not_change_what_they_say_of_the_light
 
 
 def test_noise_of_photos_holds_no_ripple() -> None:
-    """Motions and noise as wide as photos have them: a thousand such runs gave no false alarm."""
+    """Motions and noise as wide as photos have them: 2500 such runs gave seven false alarms."""
     rng = np.random.default_rng(7)
     for _ in range(200):
         motion = Motion(
@@ -124,7 +124,7 @@ def test_unexplained_light_may_hide_a_ripple() -> None:
     assert after.a_mm / before.a_mm == pytest.approx(np.sqrt(left), rel=0.15)
 
 
-@pytest.mark.parametrize(("codes", "found"), [(0.2, 0), (0.6, 1)])
+@pytest.mark.parametrize(("codes", "found"), [(0.07, 0), (0.2, 1)])
 def test_slow_waves_of_a_fraction_of_a_code_are_no_vibration(codes: float, found: int) -> None:
     """Walls, lamps and lenses are uneven by as much; noise alone passed for such waves, too."""
     problem = replace(synthesise(np.random.default_rng(5), (), MOTION), response=_dark_response())
@@ -135,6 +135,17 @@ def test_slow_waves_of_a_fraction_of_a_code_are_no_vibration(codes: float, found
     level = np.log1p(COTANGENT * problem.facet_slope)
     shown = replace(problem, log_light=problem.log_light + seen - level)
     assert len(_modes(find_components(shown).solution.components)) == found
+
+
+def test_no_slow_wave_below_what_counts_as_one_is_promised_to_be_found() -> None:
+    """On a dark face a tenth of a code is more than the noise would hide."""
+    bright = find_components(synthesise(np.random.default_rng(8), (), MOTION, noise=1e-4))
+    dark = replace(bright, problem=replace(bright.problem, response=_dark_response()))
+    ordinary, slow = zip(bright.just_found(), dark.just_found(), strict=True)
+    assert ordinary[1].a_mm == pytest.approx(ordinary[0].a_mm)
+    contrast = 2 * np.pi / 9.0 * slow[1].a_mm * COTANGENT
+    assert contrast == pytest.approx(0.1 * dark.problem.log_a_code, rel=0.1)
+    assert slow[1].a_mm > 2 * slow[0].a_mm
 
 
 def _dark_response() -> Response:
