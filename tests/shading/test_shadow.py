@@ -129,6 +129,16 @@ def test_a_thing_that_lies_across_the_shadow_is_not_taken_for_its_tip() -> None:
     assert _find(thing, paper) is None
 
 
+def test_shade_that_is_black_beside_the_wall_does_not_hide_the_tip() -> None:
+    """Where stray light comes from one side, as from a window, the wall keeps it off."""
+    photo, paper = _photo(18)
+    whole = _find(photo, paper)
+    found = _find(_cover(photo, (156.0, 60.0), (163.0, 90.0)), paper)
+    assert whole is not None
+    assert found is not None
+    assert found.cotangent == pytest.approx(whole.cotangent, rel=0.01)
+
+
 @pytest.mark.parametrize("azimuth_deg", [180.0, 172.0])
 def test_paper_in_the_shade_shows_the_light_that_strays_in(azimuth_deg: float) -> None:
     """The drawn shadow leaves the share SHADE of the paper's light; a dark code is 3 % of it."""
