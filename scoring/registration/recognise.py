@@ -74,10 +74,10 @@ def recognise_face(codes: NDArray[np.uint8], pose: Pose, placement: Placement) -
     lean = find_lean_along(pose, placement, u)
     return (
         _find_facets(u, both_ways, lean, (1.0,), least=CLEAR)
-        or _find_grooves(u, both_ways, (1.0,), least=ENOUGH_EDGES)
+        or _find_grooves(u, both_ways, (1.0,), only_clear=True)
         or _find_facets(u, both_ways, lean, ALL_SIZES, least=SURE)
         or _find_facets_under_ripple(u, both_ways)
-        or _find_grooves(u, both_ways, ALL_SIZES, least=MIN_GROOVE_EDGES)
+        or _find_grooves(u, both_ways, ALL_SIZES)
         or Recognised(*BY_CHAMFER[find_chamfer(codes, pose, placement)])
     )
 
@@ -136,9 +136,13 @@ def _agreement(match: tuple[float, float, int]) -> float:
 
 
 def _find_grooves(
-    u_mm: NDArray[np.float64], both_ways: _BothWays, sizes: tuple[float, ...], *, least: int
+    u_mm: NDArray[np.float64],
+    both_ways: _BothWays,
+    sizes: tuple[float, ...],
+    *,
+    only_clear: bool = False,
 ) -> Recognised | None:
-    """The flow face if ``least`` of its grooves' edges are seen in one of ``sizes``."""
+    """The flow face if its grooves are seen in one of ``sizes``, most of them if ``only_clear``."""
 
     def fit(size: float, light: NDArray[np.float64]) -> GrooveFit:
         resized = _resize(u_mm, size)
@@ -154,4 +158,4 @@ def _find_grooves(
             found = Recognised(FaceName.FLOW, turn_rad, True, size * (1 + grooves.stretch))
             if most >= ENOUGH_EDGES and abs(grooves.stretch) < MOST_STRETCH:
                 return found  # never the wrong way round
-    return found if most >= least else None
+    return None if only_clear or most < MIN_GROOVE_EDGES else found

@@ -58,7 +58,7 @@ def gather_evidence(
     layer_line: LayerLine | None = None,
     lamp_on_right: bool = False,
 ) -> Evidence:
-    """Paper, shadow, and mean light of the ring-down face in blocks and on the facets.
+    """Paper, ink, shadow, and mean light of the ring-down face in blocks and on the facets.
 
     ``lamp_on_right`` says on which side of the face the lamp stands, should the paper not tell.
     Raises nothing: blocks without enough unclipped columns are left out.
