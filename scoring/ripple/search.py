@@ -52,6 +52,9 @@ SLOW_MM, LEAST_SLOW_CODES, FAINT_SLOW_CODES, FAINT_FALSE_ALARM = 6.0, 0.1, 0.3, 
 an uneven wall, lamp or lens may do as much. Up to the second they must stand out of the noise by
 more: of 2700 faces of noise those of two did at a chance of 1e-5, none at 1e-6."""
 
+FITTED_LOW, LEAST_GAIN = 1.1, 1e-9
+"""The baseline takes a tenth of such waves; a face without any response to slope shows none."""
+
 CREEPING = 1e-4
 """Share of the cost under which a step creeps; a hopeless component is then given up."""
 
@@ -271,7 +274,7 @@ def _slow_envelopes_mm(problem: Problem, fit: Fit, component: Component) -> tupl
     wave_mm = _wave_mm(problem.track, component)
     if wave_mm <= SLOW_MM:
         return 0.0, 0.0
-    gain = float(np.median(np.abs(slope_gain(problem, fit.solution))))
+    gain = max(float(np.median(np.abs(slope_gain(problem, fit.solution)))), LEAST_GAIN)
     a_code_mm = problem.log_a_code * wave_mm / (2 * np.pi * gain)
     return LEAST_SLOW_CODES * a_code_mm, FAINT_SLOW_CODES * a_code_mm
 
@@ -317,9 +320,10 @@ def _limit(problem: Problem, fit: Fit, trial: Component) -> float:
     sd_mm = float(np.sqrt(np.trace(spread) / 2 * _unexplained(problem, fit)))
     strips = len(problem.log_light)
 
-    def found_from(chance: float) -> float:
+    def found_from(chance: float, least_mm: float) -> float:
         wald = special.fdtri(2, strips - 2, 1 - chance) * 2 * (strips - 1) / (strips - 2)
-        return float(np.sqrt(wald) + special.ndtri(1 - MISSED)) * sd_mm
+        cut_mm = max(float(np.sqrt(wald)) * sd_mm, FITTED_LOW * least_mm)
+        return cut_mm + float(special.ndtri(1 - MISSED)) * sd_mm
 
     least, faint = _slow_envelopes_mm(problem, fit, trial)
-    return min(max(found_from(FALSE_ALARM), faint), max(found_from(FAINT_FALSE_ALARM), least))
+    return min(found_from(FALSE_ALARM, faint), found_from(FAINT_FALSE_ALARM, least))

@@ -61,12 +61,13 @@ class Calibration:
 def calibrate(
     evidence: Evidence, placement: Placement, camera_mm: NDArray[np.float64]
 ) -> Calibration:
-    """Least squares over lamp, stray light, tone curve, filament, lens and walls, with priors.
+    """Least squares over lamp, stray light, tone curve, filament, ink, lens and walls, with priors.
 
     The paper (matt, of known place), the shadow and the paper in it tell lamp, stray light and
-    exposure; the face's falloff and facets in three channels tell tone curve and gloss: the tone
-    curve acts by code value, gloss is white and shifts with the view. ``camera_mm`` (3,) is the
-    camera in card axes, z up.
+    exposure; the ink, one black under all strengths of light, the tone curve's dark end; the face's
+    falloff and facets in three channels tell tone curve and gloss: the tone curve acts by code
+    value, gloss is white and shifts with the view. ``camera_mm`` (3,) is the camera in card axes,
+    z up.
     """
     return calibrate_together((Take(evidence, placement, camera_mm),))[0]
 

@@ -31,9 +31,9 @@ own, following closer bends lamp and tone curve instead. Paper likewise."""
 SD_CODE, LUMA_SHARE = 0.5, 0.3
 """How far a mean code may be off after coding: colour is coded coarsely, luma finely."""
 
-SD_LOG_PAPER, SD_PAPER_CODE, PAPER_LUMA_SHARE = 0.006, 2.0, 0.05
+SD_LOG_PAPER, SD_CARD_CODE, CARD_LUMA_SHARE = 0.006, 2.0, 0.05
 """Even paper's colour is coded in whole steps, alike over much of the card: many places do not
-average that out. Their luma does."""
+average that out. Their luma does. Ink likewise."""
 
 SD_LOG_INK = 0.02
 """How alike a black print is all over the card, with care: drawn and traced ones are to 0.5 %."""
@@ -94,7 +94,7 @@ def gather_evidence(
         paper_walls=walls,
         paper_off_axis=off_axis(placed.photo, project_card(placed.pose, paper.card_mm)),
         ink=ink,
-        ink_sd=np.hypot(SD_LOG_INK, _coding_sd(ink.light, SD_PAPER_CODE, PAPER_LUMA_SHARE)),
+        ink_sd=np.hypot(SD_LOG_INK, _coding_sd(ink.light, SD_CARD_CODE, CARD_LUMA_SHARE)),
         ink_off_axis=off_axis(placed.photo, project_card(placed.pose, ink.card_mm)),
         face_off_axis=off_axis(
             placed.photo, placed.pose.project(placed.placement.card_mm(table[:, 0], middle))
@@ -114,7 +114,7 @@ def _gather_shade(placed: PlacedCoupon, shade: Shade) -> ShadedPaper:
     light = with_luma(shade.light)
     return ShadedPaper(
         light,
-        np.hypot(SD_LOG_SHADE, _coding_sd(light, SD_PAPER_CODE, PAPER_LUMA_SHARE)),
+        np.hypot(SD_LOG_SHADE, _coding_sd(light, SD_CARD_CODE, CARD_LUMA_SHARE)),
         float(off_axis(placed.photo, project_card(placed.pose, shade.card_mm))),
     )
 
@@ -133,7 +133,7 @@ def see_walls(card_mm: NDArray[np.float64]) -> NDArray[np.float64]:
 def _doubt_paper(paper: Paper, walls: NDArray[np.float64]) -> NDArray[np.float64]:
     """Standard deviation (P, 4) of the log of ``paper``'s light and its luma."""
     even = np.hypot(SD_LOG_PAPER, SD_WALLS * walls)[:, None]
-    return np.asarray(np.hypot(even, _coding_sd(paper.light, SD_PAPER_CODE, PAPER_LUMA_SHARE)))
+    return np.asarray(np.hypot(even, _coding_sd(paper.light, SD_CARD_CODE, CARD_LUMA_SHARE)))
 
 
 def _coding_sd(

@@ -14,7 +14,6 @@ from scoring.shading.paper import (
     NEIGHBOUR_MM,
     NEIGHBOUR_SHARE,
     Paper,
-    is_inside,
     light_with_luma,
     project_card,
 )
@@ -45,25 +44,23 @@ def read_ink(photo: Photo, pose: Pose, ids: NDArray[np.int64], paper: Paper) -> 
     Empty without any. Where bare ``paper`` lies near it says how bright the marker's margin is to
     be; over burnt-out paper the ink has its light still.
     """
-    if not ids.size:
-        return NO_INK
     centre = np.array(CARD.marker_centre_mm)[ids]
-    points = centre[:, None] + _border()
-    px = project_card(pose, points)
-    inside = is_inside(photo, px).all(axis=1)
-    inside &= _is_lit(photo, pose, centre, paper)
-    centre, px = centre[inside], px[inside]
+    if centre.size:
+        centre = centre[_is_lit(photo, pose, centre, paper)]
+    if not centre.size:
+        return NO_INK
+    px = project_card(pose, centre[:, None] + _border())
     codes = np.asarray(sample(photo.codes8, px, between=False), np.uint8)
-    light = light_with_luma(photo, codes)
-    return Ink(centre, light.mean(axis=1) + 1e-6)
+    return Ink(centre, light_with_luma(photo, codes).mean(axis=1) + 1e-6)
 
 
 def _is_lit(
     photo: Photo, pose: Pose, centre: NDArray[np.float64], paper: Paper
 ) -> NDArray[np.bool_]:
-    """Which markers at ``centre`` (K, 2) lie on paper that no shadow falls on, (K,).
+    """Which markers at ``centre`` (K, 2) lie in the picture and in no shadow, (K,).
 
-    All four sides of it are about alike, and no darker than the brightest bare paper near.
+    All four sides of the margin are about alike, and no darker than the brightest bare paper near;
+    over burnt-out paper a marker that lies wholly in shadow passes. Outside the picture it is dark.
     """
     px = project_card(pose, centre[:, None] + _beside())
     codes = np.asarray(sample(photo.codes8, px, between=False), np.uint8)

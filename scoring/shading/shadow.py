@@ -42,7 +42,8 @@ lies across more than such a share of the lines, its edge may pass for the tip."
 
 SHADE_MM, SHADE_SIDE_MM, MIN_SHADED = (10.0, 15.0), 5.0, 40
 """Where paper is read in the shade: so far from the coupon's wall, which hides stray light and
-sends some, not so far that a lamp 28 degrees up reaches it, and inside the shadow's soft sides."""
+sends some, not so far that a lamp 28 degrees up reaches it, and inside the shadow's soft sides. The
+tip is sought from the first on, and lies beyond the second."""
 
 
 @dataclass(frozen=True)
@@ -186,4 +187,6 @@ def _find_tips(lines: ShadowLines) -> tuple[NDArray[np.float64], NDArray[np.floa
     line = np.arange(j.size)
     low, high = mean[clear][line, j - 1], mean[clear][line, j]
     start = lines.distance_mm[j - 1] + (WINDOW - 1) / 2 * STEP_MM
-    return shade[:, 0], start + (half[clear, 0] - low) / (high - low) * STEP_MM
+    tips = start + (half[clear, 0] - low) / (high - low) * STEP_MM
+    # Of a higher lamp even the darkest paper from there on lies in half light.
+    return shade[:, 0], tips[tips > SHADE_MM[1]]

@@ -7,6 +7,7 @@ import pytest
 
 from scoring.motion import Motion
 from scoring.ripple.components import Damped, Steady, follow, slopes
+from scoring.ripple.fit import Problem
 from scoring.ripple.search import find_components
 from scoring.shading.response import Response
 from tests.ripple.synthetic import COTANGENT, synthesise, synthesise_photo_like
@@ -74,7 +75,7 @@ def test_a_ripple_alive_on_the_facets_does_not_change_what_they_say_of_the_light
 
 
 def test_noise_of_photos_holds_no_ripple() -> None:
-    """Motions and noise as wide as photos have them: 2500 such runs gave seven false alarms."""
+    """Motions and noise as wide as photos have them: 2500 such runs, these first, gave five."""
     rng = np.random.default_rng(7)
     for _ in range(200):
         motion = Motion(
@@ -131,21 +132,45 @@ def test_slow_waves_of_a_fraction_of_a_code_are_no_vibration(codes: float, found
     slope = codes * problem.log_a_code / COTANGENT
     hertz = MOTION.speed_mm_s / 9.0
     wave = Damped(hertz, 0.02, slope * 9.0 / (2 * np.pi), 0.0)
+    assert len(_modes(find_components(_show(problem, wave)).solution.components)) == found
+
+
+@pytest.mark.parametrize(("noise", "dark"), [(1e-4, True), (1e-3, False), (3e-3, False)])
+def test_slow_waves_of_the_limit_are_found(noise: float, dark: bool) -> None:
+    """Nine times in ten at least, whether the noise hides smaller ones or they count for none."""
+    rng = np.random.default_rng(8)
+    missed = 0
+    for k in range(20):
+        still = _flat(rng, noise, dark=dark)
+        slow = find_components(still).just_found()[1]
+        angle = 2 * np.pi * k / 20
+        a, b = slow.envelope_mm * np.array([np.cos(angle), np.sin(angle)])
+        wave = replace(slow, a_mm=float(a), b_mm=float(b))
+        missed += not _modes(find_components(_show(still, wave)).solution.components)
+    assert missed <= 2
+
+
+def test_what_counts_as_a_slow_wave_is_a_matter_of_codes() -> None:
+    """On a dark face a tenth of a code is more light, so the limit is larger."""
+    bright, dark = (
+        find_components(_flat(np.random.default_rng(8), 1e-4, dark=dark)).just_found()
+        for dark in (False, True)
+    )
+    assert bright[0].a_mm == pytest.approx(dark[0].a_mm)
+    assert dark[1].a_mm > 2 * bright[1].a_mm
+
+
+def _flat(rng: np.random.Generator, noise: float, *, dark: bool) -> Problem:
+    """A face without ripple, of a tenth of full scale if ``dark``."""
+    problem = synthesise(rng, (), MOTION, noise=noise)
+    return replace(problem, response=_dark_response()) if dark else problem
+
+
+def _show(problem: Problem, wave: Damped) -> Problem:
+    """``problem`` with what ``wave`` does to its light."""
     seen = np.log1p(COTANGENT * (problem.facet_slope + slopes((wave,), problem.track)))
     level = np.log1p(COTANGENT * problem.facet_slope)
-    shown = replace(problem, log_light=problem.log_light + seen - level)
-    assert len(_modes(find_components(shown).solution.components)) == found
-
-
-def test_no_slow_wave_below_what_counts_as_one_is_promised_to_be_found() -> None:
-    """On a dark face a tenth of a code is more than the noise would hide."""
-    bright = find_components(synthesise(np.random.default_rng(8), (), MOTION, noise=1e-4))
-    dark = replace(bright, problem=replace(bright.problem, response=_dark_response()))
-    ordinary, slow = zip(bright.just_found(), dark.just_found(), strict=True)
-    assert ordinary[1].a_mm == pytest.approx(ordinary[0].a_mm)
-    contrast = 2 * np.pi / 9.0 * slow[1].a_mm * COTANGENT
-    assert contrast == pytest.approx(0.1 * dark.problem.log_a_code, rel=0.1)
-    assert slow[1].a_mm > 2 * slow[0].a_mm
+    return replace(problem, log_light=problem.log_light + seen - level)
 
 
 def _dark_response() -> Response:

@@ -1,8 +1,12 @@
 """A bare card's photo from straight above: paper under a lamp of known place, coded as sRGB."""
 
+from collections.abc import Iterator
+
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.geometry import CARD
 from scoring.metrics import FaceName
 from scoring.photo.photo import Photo
 from scoring.photo.srgb import srgb_code, srgb_curve
@@ -26,6 +30,26 @@ def card_places_mm() -> NDArray[np.float64]:
 def draw_light(lamp_mm: NDArray[np.float64], *, level: float) -> NDArray[np.float64]:
     """Linear light (M, N) of bare paper, ``level`` at the bay's centre."""
     return level * paper_irradiance(lamp_mm, card_places_mm())
+
+
+def _markers() -> Iterator[tuple[tuple[slice, slice], NDArray[np.float64]]]:
+    """Where each marker lies in the drawn picture, and which of its pixels are black."""
+    dictionary = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, CARD.marker_dictionary))
+    side = round(CARD.marker_side_mm * PX_PER_MM)
+    for i, (x, y) in enumerate(CARD.marker_centre_mm):
+        left, top = (round(c * PX_PER_MM - side / 2) for c in (x, y))
+        picture = cv2.aruco.generateImageMarker(dictionary, i, side)
+        yield (slice(top, top + side), slice(left, left + side)), picture == 0
+
+
+def draw_inked_card(
+    lamp_mm: NDArray[np.float64], albedo: float, *, level: float
+) -> NDArray[np.float64]:
+    """As :func:`draw_light`, with markers that return ``albedo`` of what paper does."""
+    light = draw_light(lamp_mm, level=level)
+    for place, black in _markers():
+        light[place] *= np.where(black, albedo, 1.0)
+    return light
 
 
 def photograph(light: NDArray[np.float64], tint: tuple[float, float, float] = (1, 1, 1)) -> Photo:

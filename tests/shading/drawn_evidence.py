@@ -60,7 +60,8 @@ def draw_evidence(
     face_off_axis = _off_axis(line.at_mm[:, :2])
     sight = truth.sight(line)
     sight = replace(sight, irradiance=sight.irradiance * sent(line.at_mm))
-    face = truth.channels(sight, slope)
+    # A veil lies over all the picture alike.
+    face = replace(truth, veil=0.0).channels(sight, slope) + truth.veil * truth.exposure
     face = truth.code(face * np.exp(-truth.vignette * face_off_axis)[:, None])
     card = with_luma(truth.code(light))
     card_off_axis = _off_axis(places)
@@ -123,7 +124,7 @@ def burnt_out(evidence: Evidence) -> Evidence:
     )
 
 
-def without_paper(evidence: Evidence) -> Evidence:
+def without_card(evidence: Evidence) -> Evidence:
     """The same without a card."""
     return without_ink(burnt_out(evidence))
 

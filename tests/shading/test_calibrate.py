@@ -17,8 +17,8 @@ from tests.shading.drawn_evidence import (
     burnt_out,
     draw_evidence,
     with_layer_line,
+    without_card,
     without_ink,
-    without_paper,
 )
 from tests.shading.drawn_shading import (
     BAY_MM,
@@ -157,6 +157,7 @@ def test_a_veil_and_glossy_ink_are_not_taken_for_a_tone_curve(
     truth = shading_under(LAMP_MM, veil=veil, ink_gloss=gloss, ink=ink)
     found = _calibrate(truth)
     assert found.shading.contrast == pytest.approx(0.1, abs=0.04)
+    assert found.shading.veil == pytest.approx(veil, abs=0.0025)
     assert abs(_slope_gain(found.shading) - _slope_gain(truth)) < _doubt(found)
 
 
@@ -250,13 +251,13 @@ def test_without_a_shadow_the_falloff_still_tells_the_lamp() -> None:
     assert _sd(without, _lamp_height_mm) > 2 * _sd(with_shadow, _lamp_height_mm)
 
 
-def test_without_paper_the_doubt_grows() -> None:
-    """All paper clipped: shadow, facets and priors alone still give an account."""
+def test_without_a_card_the_doubt_grows() -> None:
+    """Shadow, facets and priors alone still give an account."""
     truth = shading_under(LAMP_MM)
     bare = draw_evidence(truth)
-    clipped = _calibrate(truth, without_paper(bare))
-    assert abs(_slope_gain(clipped.shading) - _slope_gain(truth)) < 3 * _doubt(clipped)
-    assert _doubt(clipped) > _doubt(_calibrate(truth))
+    alone = _calibrate(truth, without_card(bare))
+    assert abs(_slope_gain(alone.shading) - _slope_gain(truth)) < 3 * _doubt(alone)
+    assert _doubt(alone) > _doubt(_calibrate(truth))
 
 
 def test_photos_calibrated_together_share_filament_and_tone_and_keep_their_lamps() -> None:

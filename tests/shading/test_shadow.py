@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scoring.geometry import BLADE, CARD
 from scoring.photo.photo import Photo
 from scoring.registration.rectify import Placement
-from scoring.shading.paper import Paper, project_card, read_paper
+from scoring.shading.paper import NO_PAPER, Paper, project_card, read_paper
 from scoring.shading.shadow import (
     ROUNDING_MM,
     Shadow,
@@ -26,18 +26,20 @@ SHADE = 0.12
 
 
 def _photo(
-    elevation_deg: float, *, azimuth_deg: float = 180.0, drawn: bool = True
+    elevation_deg: float, *, azimuth_deg: float = 180.0, drawn: bool = True, soft_px: float = 2.0
 ) -> tuple[Photo, Paper]:
     """A card with the shadow of the far edge, thickness over tangent long, softened."""
     lamp = lamp_at(azimuth_deg=azimuth_deg, elevation_deg=elevation_deg, flat_mm=500)
     light = draw_light(lamp, level=0.4)
     if drawn:
-        light = light * (1 - (1 - SHADE) * _shaded(lamp, elevation_deg))
+        light = light * (1 - (1 - SHADE) * _shaded(lamp, elevation_deg, soft_px))
     photo = photograph(light)
     return photo, read_paper(photo, POSE)
 
 
-def _shaded(lamp_mm: NDArray[np.float64], elevation_deg: float) -> NDArray[np.float64]:
+def _shaded(
+    lamp_mm: NDArray[np.float64], elevation_deg: float, soft_px: float
+) -> NDArray[np.float64]:
     """1 in the shadow, 0 in the light, (M, N)."""
     far_u_mm = BLADE.length_mm if lamp_mm[0] < BAY_MM[0] else 0.0
     foot = PLACEMENT.card_mm(np.full(2, far_u_mm), np.array([0.0, 24.0]))[:, :2]
@@ -47,7 +49,7 @@ def _shaded(lamp_mm: NDArray[np.float64], elevation_deg: float) -> NDArray[np.fl
     outline = project_card(POSE, np.concatenate([foot, tip[::-1]]))
     dark = np.zeros(SHAPE, np.float32)
     cv2.fillPoly(dark, [np.round(outline * 16).astype(np.int32)], 1.0, cv2.LINE_AA, 4)
-    return np.asarray(cv2.GaussianBlur(dark, (0, 0), 2.0), np.float64)
+    return np.asarray(cv2.GaussianBlur(dark, (0, 0), soft_px), np.float64)
 
 
 def _find(photo: Photo, paper: Paper) -> Shadow | None:
@@ -70,6 +72,18 @@ def test_elevation_is_the_one_drawn(
     assert found.sd < 0.05 * truth
 
 
+@pytest.mark.parametrize(("elevation_deg", "found"), [(20, True), (30, True), (40, False)])
+def test_a_soft_shadow_is_measured_where_its_shade_is_full(
+    elevation_deg: float, found: bool
+) -> None:
+    """A penumbra of 8 mm, as under a desk lamp: 40 degrees up it reaches all that is read."""
+    photo, paper = _photo(elevation_deg, soft_px=18.0)
+    shadow = _find(photo, paper)
+    assert (shadow is not None) == found
+    if shadow:
+        assert abs(shadow.cotangent - 1 / np.tan(np.deg2rad(elevation_deg))) < 2 * shadow.sd
+
+
 def test_without_a_shadow_nothing_is_found() -> None:
     photo, paper = _photo(18, drawn=False)
     assert _find(photo, paper) is None
@@ -77,8 +91,7 @@ def test_without_a_shadow_nothing_is_found() -> None:
 
 def test_without_paper_nothing_is_found() -> None:
     photo, _ = _photo(18)
-    empty = Paper(np.empty((0, 2)), np.empty((0, 4)))
-    assert read_shadow_lines(photo, POSE, PLACEMENT, empty) is None
+    assert read_shadow_lines(photo, POSE, PLACEMENT, NO_PAPER) is None
 
 
 def test_a_labels_code_in_the_shadows_way_does_not_shorten_it() -> None:
