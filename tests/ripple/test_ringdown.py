@@ -163,12 +163,16 @@ def test_a_vibration_of_unsure_frequency_is_flagged(name: str, unsure: bool) -> 
     assert (Flag.MODE_UNSURE in measured.flags) == unsure
 
 
-def test_a_small_peak_unsure_by_under_a_micrometre_is_not_flagged() -> None:
-    """Over a tenth of so small a ripple is little in micrometres."""
-    measured = _measured("fine-white")
+@pytest.mark.parametrize(("name", "flagged"), [("small-grey", False), ("fine-white", True)])
+def test_a_small_peak_unsure_by_under_three_quarters_of_a_micrometre_is_not_flagged(
+    name: str, flagged: bool
+) -> None:
+    """Over a tenth of so small a ripple is little in micrometres; the longer side counts."""
+    measured = _measured(name)
     peak = measured.metrics["ripple_peak_um"]
-    assert 0.1 * peak.value < peak.half_width < 1.0
-    assert Flag.SIZE_UNSURE not in measured.flags
+    assert 0.1 * peak.value < peak.half_width < 0.75
+    assert (peak.high - peak.value > 0.75) == flagged
+    assert (Flag.SIZE_UNSURE in measured.flags) == flagged
 
 
 def test_sizes_of_ripples_steeper_than_the_lamp_are_much_less_sure() -> None:
