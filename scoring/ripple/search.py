@@ -50,7 +50,8 @@ INDEPENDENT_MM = 0.5
 SLOW_MM, LEAST_SLOW_CODES, FAINT_SLOW_CODES, FAINT_FALSE_ALARM = 6.0, 0.1, 0.3, 1e-7
 """Waves so long that change light by less than the first share of an 8-bit code are no vibration:
 an uneven wall, lamp or lens may do as much. Up to the second they must stand out of the noise by
-more: of 2700 faces of noise those of two did at a chance of 1e-5, none at 1e-6."""
+more (of 2700 faces of noise those of two did at a chance of 1e-5, none at 1e-6), and are no steady
+ripple: belt teeth and motor steps make shorter ones."""
 
 FITTED_LOW, LEAST_GAIN = 1.1, 1e-9
 """The baseline takes a tenth of such waves; a face without any response to slope shows none."""
@@ -276,7 +277,8 @@ def _slow_envelopes_mm(problem: Problem, fit: Fit, component: Component) -> tupl
         return 0.0, 0.0
     gain = max(float(np.median(np.abs(slope_gain(problem, fit.solution)))), LEAST_GAIN)
     a_code_mm = problem.log_a_code * wave_mm / (2 * np.pi * gain)
-    return LEAST_SLOW_CODES * a_code_mm, FAINT_SLOW_CODES * a_code_mm
+    faint_mm = FAINT_SLOW_CODES * a_code_mm
+    return (LEAST_SLOW_CODES * a_code_mm if isinstance(component, Damped) else faint_mm), faint_mm
 
 
 def _lie_near(one_mm: float, other_mm: float) -> bool:
