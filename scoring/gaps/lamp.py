@@ -33,15 +33,16 @@ def find_lamp_rise(photo: Photo, pose: Pose, placement: Placement) -> float | No
     reach = np.arange(NEAREST_MM, FARTHEST_MM, STEP_MM)
     shaded = ends[:, None] + reach[:, None] * down[:, None]
     open_ = rims[:, None] - BESIDE_RIM_MM[:, None] * down[:, None]
-    lit = np.median(_light(photo, pose, open_))
+    lit = np.median(_light(photo, project_card(pose, open_)))
     free = clear_of_markers(shaded, 0.8)
     free &= np.all((shaded > 2) & (shaded < np.array(CARD.size_mm) - 2), axis=-1)
-    free &= is_inside(photo, project_card(pose, shaded))
+    px = project_card(pose, shaded)
+    free &= is_inside(photo, px)
     seen = free.sum(axis=0) >= len(ends) // 2
     if lit <= 0 or seen.sum() < 4 * SMOOTH:
         return None
     count = int(np.argmin(seen)) if not seen.all() else seen.size
-    light = np.where(free, _light(photo, pose, shaded), np.nan)[:, :count]
+    light = np.where(free, _light(photo, px), np.nan)[:, :count]
     profile = np.nanmedian(light, axis=0) / lit
     profile = np.convolve(profile, np.ones(SMOOTH) / SMOOTH, mode="valid")
     at = reach[:count][SMOOTH // 2 : -(SMOOTH // 2)]
@@ -67,6 +68,6 @@ def find_lean(camera_mm: NDArray[np.float64], placement: Placement) -> float:
     return float(way @ (foot - rim)) / BLADE.height_mm / float(camera_mm[2] - BLADE.thickness_mm)
 
 
-def _light(photo: Photo, pose: Pose, card_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    codes = np.asarray(sample(photo.codes8, project_card(pose, card_mm)))[..., 1]
+def _light(photo: Photo, px: NDArray[np.float32]) -> NDArray[np.float64]:
+    codes = np.asarray(sample(photo.codes8, px))[..., 1]
     return np.asarray(photo.light_of_codes8(codes, 1), np.float64)

@@ -142,8 +142,9 @@ def _find_grooves(
     *,
     only_clear: bool = False,
 ) -> Recognised | None:
-    """The flow face if its grooves are seen in one of ``sizes``, in the right
-    size and most of them if ``only_clear``.
+    """The flow face if its grooves are seen in one of ``sizes``.
+
+    With ``only_clear`` most of them have to be, and at that size.
     """
 
     def fit(size: float, light: NDArray[np.float64]) -> GrooveFit:

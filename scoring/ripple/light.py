@@ -18,8 +18,8 @@ from scoring.ripple.fit import Problem, Solution, ripple_light
 from scoring.ripple.problem import pose_problem, resampled_blur_mm
 from scoring.shading.calibrate import Calibration, calibrate
 from scoring.shading.evidence import Take
-from scoring.shading.gather import FIRST_BLOCK_U_MM, gather_evidence
-from scoring.shading.layer_line import LayerLine, measure_layer_line
+from scoring.shading.gather import FIRST_BLOCK_U_MM, gather_evidence, relight_face
+from scoring.shading.layer_line import measure_layer_line
 from scoring.shading.paper import NO_PAPER, Paper, read_paper
 from scoring.shading.profile import START_MM, StripProfiles, extract_strips
 from scoring.shading.response import carry_steps
@@ -180,22 +180,10 @@ def read_light(
         inside = (strips.u_mm > rippled_u_mm[0]) & (strips.u_mm < rippled_u_mm[1])
         level = replace(strips, valid=np.asarray(strips.valid & ~inside))
     line = measure_layer_line(face, blur_mm=resampled_blur_mm(placed))
-    take = _gather(placed, facets, level=level, paper=paper, line=line)
-    return ReadFace(placed, strips, facets, take, np.zeros_like(strips.u_mm))
-
-
-def _gather(
-    placed: PlacedCoupon,
-    facets: FacetFit,
-    *,
-    level: StripProfiles,
-    paper: Paper,
-    line: LayerLine | None,
-) -> Take:
-    """What the face is to be calibrated by, ``level`` being its light as it would be if flat."""
     on_right = facets.agreement < 0
     evidence = gather_evidence(placed, paper, level, layer_line=line, lamp_on_right=on_right)
-    return Take(evidence, placed.placement, placed.camera_mm)
+    take = Take(evidence, placed.placement, placed.camera_mm)
+    return ReadFace(placed, strips, facets, take, np.zeros_like(strips.u_mm))
 
 
 def take_ripple_out(read: ReadFace, problem: Problem, solution: Solution) -> ReadFace | None:
@@ -207,15 +195,10 @@ def take_ripple_out(read: ReadFace, problem: Problem, solution: Solution) -> Rea
     u_mm, ripple_log = problem.track.u_mm, ripple_light(problem, solution)
     if np.sqrt(np.mean(ripple_log[u_mm > FIRST_BLOCK_U_MM] ** 2)) < RIPPLED_LOG:
         return None
-    strips, evidence = read.strips, read.take.evidence
+    strips = read.strips
     added = np.interp(strips.u_mm, u_mm, ripple_log, left=0.0, right=0.0)
-    take = _gather(
-        read.placed,
-        read.facets,
-        level=replace(strips, light=strips.light / np.exp(added)[:, None]),
-        paper=evidence.paper,
-        line=evidence.layer_line,
-    )
+    level = replace(strips, light=strips.light / np.exp(added)[:, None])
+    take = replace(read.take, evidence=relight_face(read.take.evidence, level))
     return replace(read, take=take, ripple_log=added)
 
 

@@ -1,5 +1,6 @@
 """Gather what card and face say about lamp, tone curve and gloss."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -63,6 +64,45 @@ def gather_evidence(
     ``lamp_on_right`` says on which side of the face the lamp stands, should the paper not tell.
     Raises nothing: blocks without enough unclipped columns are left out.
     """
+    face_u_mm, face_slope, face, face_sd = _average_blocks(strips)
+    side = placed.placement.turn_rad + (0.0 if lamp_on_right else np.pi)
+    middle = np.full_like(face_u_mm, BLADE.height_mm / 2)
+    walls = see_walls(paper.card_mm)
+    ink = read_ink(placed.photo, placed.pose, placed.markers.ids, paper)
+    lines = read_shadow_lines(placed.photo, placed.pose, placed.placement, paper)
+    shade = find_shade(placed.photo, lines) if lines else None
+    return Evidence(
+        paper=paper,
+        paper_sd=_doubt_paper(paper, walls),
+        paper_walls=walls,
+        paper_off_axis=off_axis(placed.photo, project_card(placed.pose, paper.card_mm)),
+        ink=ink,
+        ink_sd=np.hypot(SD_LOG_INK, _coding_sd(ink.light, SD_CARD_CODE, CARD_LUMA_SHARE)),
+        ink_off_axis=off_axis(placed.photo, project_card(placed.pose, ink.card_mm)),
+        face_off_axis=off_axis(
+            placed.photo, placed.pose.project(placed.placement.card_mm(face_u_mm, middle))
+        ),
+        face_u_mm=face_u_mm,
+        face_slope=face_slope,
+        face=face,
+        face_sd=face_sd,
+        shadow=find_shadow(lines) if lines else None,
+        shaded=_gather_shade(placed, shade) if shade else None,
+        layer_line=layer_line,
+        azimuth_rad=paper.lamp_azimuth_rad if paper.enough else side,
+    )
+
+
+def relight_face(evidence: Evidence, strips: StripProfiles) -> Evidence:
+    """``evidence`` with the light of ``strips``, whose valid columns are those it was made of."""
+    _, _, face, face_sd = _average_blocks(strips)
+    return replace(evidence, face=face, face_sd=face_sd)
+
+
+def _average_blocks(
+    strips: StripProfiles,
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Of the blocks: middle u (B,), slope (B,), mean light (B, 4) and its logarithm's SD (B, 4)."""
     u = strips.u_mm
     count = np.maximum(strips.valid.sum(axis=0), 1)[:, None]
     light = (strips.light * strips.valid[..., None]).sum(axis=0) / count
@@ -82,32 +122,8 @@ def gather_evidence(
             rows.append(((low + high) / 2, slope, sd, *mean))
     table = np.array(rows).reshape(-1, 7)
     face = table[:, 3:]
-    side = placed.placement.turn_rad + (0.0 if lamp_on_right else np.pi)
-    middle = np.full(len(table), BLADE.height_mm / 2)
-    walls = see_walls(paper.card_mm)
-    ink = read_ink(placed.photo, placed.pose, placed.markers.ids, paper)
-    lines = read_shadow_lines(placed.photo, placed.pose, placed.placement, paper)
-    shade = find_shade(placed.photo, lines) if lines else None
-    return Evidence(
-        paper=paper,
-        paper_sd=_doubt_paper(paper, walls),
-        paper_walls=walls,
-        paper_off_axis=off_axis(placed.photo, project_card(placed.pose, paper.card_mm)),
-        ink=ink,
-        ink_sd=np.hypot(SD_LOG_INK, _coding_sd(ink.light, SD_CARD_CODE, CARD_LUMA_SHARE)),
-        ink_off_axis=off_axis(placed.photo, project_card(placed.pose, ink.card_mm)),
-        face_off_axis=off_axis(
-            placed.photo, placed.pose.project(placed.placement.card_mm(table[:, 0], middle))
-        ),
-        face_u_mm=table[:, 0],
-        face_slope=table[:, 1],
-        face=face,
-        face_sd=np.hypot(table[:, 2:3], _coding_sd(face, SD_CODE, LUMA_SHARE)),
-        shadow=find_shadow(lines) if lines else None,
-        shaded=_gather_shade(placed, shade) if shade else None,
-        layer_line=layer_line,
-        azimuth_rad=paper.lamp_azimuth_rad if paper.enough else side,
-    )
+    face_sd = np.hypot(table[:, 2:3], _coding_sd(face, SD_CODE, LUMA_SHARE))
+    return table[:, 0], table[:, 1], face, np.asarray(face_sd)
 
 
 def _gather_shade(placed: PlacedCoupon, shade: Shade) -> ShadedPaper:

@@ -39,7 +39,7 @@ def shading_under(
     ink_gloss: float = 0.0,
     veil: float = 0.002,
 ) -> Shading:
-    """A blue-grey filament under a lamp, exposed like a usual photo."""
+    """A blue-grey filament under a lamp, exposed like a usual photo, with a lens's usual veil."""
     return Shading(
         lamp_mm=lamp_mm,
         stray=stray,
